@@ -55,8 +55,8 @@ func FrameFor(up Vec) Rigid {
 	vx, vy := up.Y, -up.X
 	k := 1 / (1 + c)
 	return Rigid{
-		X: roundTurn(Vec{c + float64(k*vx)*vx, float64(k*vx) * vy, vy}),
-		Y: roundTurn(Vec{float64(k*vx) * vy, c + float64(k*vy)*vy, -vx}),
+		X: roundTurn(Vec{c + float64(k*float64(vx*vx)), k * float64(vx*vy), vy}),
+		Y: roundTurn(Vec{k * float64(vx*vy), c + float64(k*float64(vy*vy)), -vx}),
 		Z: roundTurn(Vec{-vy, vx, c}),
 	}
 }
