@@ -1,0 +1,30 @@
+package checks
+
+import "pourproof/geom"
+
+// Where is the place of a finding.
+type Where struct {
+	Body string    // half's or part's name; empty for the closed mold
+	At   *geom.Vec // CAD frame, nil where it has no single place
+}
+
+// Finding is one thing to know, with what to do about it.
+type Finding struct {
+	ID       int    // number in text, picture, JSON and CSV of this run, 1, 2, …
+	Key      string // stable across runs: check, kind and place
+	Check    string
+	Severity Severity
+	Title    string // short sentence: "Air stays here: 640 mm3 (8 %)"
+	Where    Where
+	Value    *float64 // what was measured
+	Unit     string
+	Error    *float64 // how far off it may be
+	Limit    *float64 // what it is compared with
+	LimitKey string   // its name in the limits' table
+	Why      string   // why it matters
+	Advice   string   // what to change, where, by how much
+	Accepted *string  // the user's reason
+
+	Pocket  int // links into the facts, 0 for none
+	Channel int
+}

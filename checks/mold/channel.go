@@ -1,0 +1,359 @@
+package mold
+
+import (
+	"container/heap"
+	"math"
+	"slices"
+
+	"pourproof/geom"
+)
+
+// channelNodes lists the lattice nodes of every channel and of its mouth.
+type channelNodes struct{ members, mouths [][]int32 }
+
+// clear returns the distance from p to the nearest surface of the halves.
+func (f *fixed) clear(p geom.Vec) float64 {
+	h, ok := f.tree.Nearest(p, math.Inf(1))
+	if !ok {
+		return math.Inf(1)
+	}
+	return h.Dist
+}
+
+// measureChannels finds centre line, clear widths, mouth, exit and owner of
+// every channel. The centre line starts as the widest way over lattice nodes
+// from the mouth to the exit (the far end of a blind channel) and is then moved,
+// station by station, to where a ball has most room in the cross-section; widths
+// are exact distances to the mesh there.
+func (m *Mold) measureChannels() {
+	w := sorter{labels: *m.labels, m: m, sp: m.space}
+	for n := range m.Channels {
+		c := &m.Channels[n]
+		if b := m.boreOf(m.nodes.members[n]); b != nil {
+			m.measureBore(c, b)
+			continue
+		}
+		path := w.centreLine(m.nodes.members[n], m.nodes.mouths[n], c.Role != Blind)
+		m.fixed.recentre(path, m.Cell0())
+		m.measureLine(c, path)
+	}
+}
+
+// Cell0 returns the pitch of the closed mold's lattice.
+func (m *Mold) Cell0() float64 { return m.space.Pitch() }
+
+// way is a node on the search for the widest way.
+type way struct {
+	cost float64
+	x    int32
+}
+
+type wayHeap []way
+
+func (h wayHeap) Len() int { return len(h) }
+func (h wayHeap) Less(i, j int) bool {
+	return h[i].cost < h[j].cost || h[i].cost == h[j].cost && h[i].x < h[j].x
+}
+func (h wayHeap) Swap(i, j int) { h[i], h[j] = h[j], h[i] }
+func (h *wayHeap) Push(v any)   { *h = append(*h, v.(way)) }
+func (h *wayHeap) Pop() any {
+	o := *h
+	v := o[len(o)-1]
+	*h = o[:len(o)-1]
+	return v
+}
+
+// centreLine returns the way from a mouth to the exit that costs least when a
+// step costs the inverse square of the clear radius (Dijkstra), so it keeps to
+// the middle. For a blind channel the end is the node with the most steps from
+// the mouth.
+func (w *sorter) centreLine(members, mouth []int32, through bool) []geom.Vec {
+	slot := make(map[int32]int32, len(members))
+	for i, x := range members {
+		slot[x] = int32(i)
+	}
+	cost := make([]float64, len(members))
+	from := make([]int32, len(members))
+	for i := range cost {
+		cost[i], from[i] = math.Inf(1), -1
+	}
+	step := w.lat.Pitch()
+	price := make([]float64, len(members))
+	for i, x := range members {
+		r := max(w.m.fixed.clear(w.point(x)), step/16)
+		price[i] = step / (r * r)
+	}
+	h := &wayHeap{}
+	for _, x := range mouth {
+		if i, ok := slot[x]; ok {
+			cost[i] = 0
+			heap.Push(h, way{0, x})
+		}
+	}
+	end := int32(-1)
+	for h.Len() > 0 {
+		v := heap.Pop(h).(way)
+		i := slot[v.x]
+		if v.cost > cost[i] {
+			continue
+		}
+		leaves := false
+		w.around(v.x, func(y int32) {
+			leaves = leaves || w.of[y] == beyond
+			j, ok := slot[y]
+			if !ok {
+				return
+			}
+			if c := v.cost + price[j]; c < cost[j] {
+				cost[j], from[j] = c, v.x
+				heap.Push(h, way{c, y})
+			}
+		})
+		if through && leaves {
+			end = v.x
+			break
+		}
+	}
+	if end < 0 {
+		end = w.farthest(members, mouth, slot)
+	}
+	var path []geom.Vec
+	for x := end; x >= 0; x = from[slot[x]] {
+		path = append(path, w.point(x))
+	}
+	slices.Reverse(path)
+	return path
+}
+
+// farthest returns the member with the most steps from the mouth; of several the
+// widest.
+func (w *sorter) farthest(members, mouth []int32, slot map[int32]int32) int32 {
+	depth := make([]int32, len(members))
+	var front []int32
+	for _, x := range mouth {
+		if i, ok := slot[x]; ok && depth[i] == 0 {
+			depth[i] = 1
+			front = append(front, x)
+		}
+	}
+	for head := 0; head < len(front); head++ {
+		d := depth[slot[front[head]]]
+		w.around(front[head], func(y int32) {
+			if j, ok := slot[y]; ok && depth[j] == 0 {
+				depth[j] = d + 1
+				front = append(front, y)
+			}
+		})
+	}
+	last := front[len(front)-1]
+	best, room := last, -1.0
+	for _, x := range front {
+		if depth[slot[x]] < depth[slot[last]] {
+			continue
+		}
+		if r := w.m.fixed.clear(w.point(x)); r > room {
+			best, room = x, r
+		}
+	}
+	return best
+}
+
+// recentre moves the inner points of a path to where a ball has most room in the
+// plane across the path. Two rounds: the axis of the second comes from the
+// centred points of the first.
+func (f *fixed) recentre(path []geom.Vec, step float64) {
+	for round := 0; round < 2; round++ {
+		old := slices.Clone(path)
+		for i := range path {
+			reach := 2 + int(f.clear(old[i])/step)
+			a, b := max(i-reach, 0), min(i+reach, len(path)-1)
+			axis := old[b].Sub(old[a]).Unit()
+			if axis == (geom.Vec{}) {
+				continue
+			}
+			path[i] = f.widest(old[i], axis, step)
+		}
+	}
+}
+
+// widest climbs from p, in the plane across axis, to a local maximum of the
+// clear radius by a pattern search of eight directions, to 1/1000 of the first
+// step.
+func (f *fixed) widest(p, axis geom.Vec, step float64) geom.Vec {
+	u, v := axis.Perpendicular()
+	// A gain below this is rounding: in a slot the room is the same all along it,
+	// and the point must not wander.
+	least := step * 1e-4
+	// The search stays within the ball it starts with: beyond lies another channel
+	// or, at an exit, the open.
+	from, best := p, f.clear(p)
+	far := best + step
+	const d = 0.7071067811865476
+	dirs := [8][2]float64{{1, 0}, {0, 1}, {-1, 0}, {0, -1}, {d, d}, {-d, d}, {-d, -d}, {d, -d}}
+	for s := step; s > step/1000; {
+		moved := false
+		for _, e := range dirs {
+			q := p.AddScaled(u, s*e[0]).AddScaled(v, s*e[1])
+			if r := f.clear(q); r > best+least && q.Dist(from) <= far {
+				p, best, moved = q, r, true
+			}
+		}
+		if !moved {
+			s /= 2
+		}
+	}
+	return p
+}
+
+// measureLine fills in a channel from its centre line.
+func (m *Mold) measureLine(c *Channel, path []geom.Vec) {
+	f := m.fixed
+	first, last := path[0], path[len(path)-1]
+	c.Axis = heading(path, f.clear(first))
+	c.Mouth = m.mouthOf(first, c.Axis, c.Mouth)
+	back := slices.Clone(path)
+	slices.Reverse(back)
+	c.ExitAxis = heading(back, f.clear(last)).Neg()
+	if c.ExitAxis == (geom.Vec{}) {
+		c.ExitAxis = c.Axis
+	}
+	c.End = last
+	if c.Role != Blind {
+		end := f.exitOf(last, c.ExitAxis, m.Reach)
+		c.Exit, c.End = &end, end
+	} else if h, ok := f.tree.First(last, c.ExitAxis, 2*m.Cell0()+f.clear(last)); ok {
+		c.End = h.Point
+	}
+	c.Path = append(append([]geom.Vec{c.Mouth}, path...), c.End)
+	c.Radius = make([]float64, len(c.Path))
+	c.Diameter = math.Inf(1)
+	at := 0
+	for i, p := range c.Path {
+		c.Radius[i] = f.clear(p)
+		inner := i > 0 && i < len(c.Path)-1 // at the ends the ball may be cut by an edge or the far wall
+		if inner && 2*c.Radius[i] < c.Diameter {
+			c.Diameter, c.Narrowest, at = 2*c.Radius[i], p, i
+		}
+		if i > 0 {
+			c.Length += p.Dist(c.Path[i-1])
+		}
+	}
+	c.MouthDiameter = 2 * c.Radius[0]
+	for _, r := range c.Radius[at : len(c.Radius)-1] {
+		c.WidestBeyond = max(c.WidestBeyond, 2*r)
+	}
+	c.Half = m.halfAround(path)
+}
+
+// heading returns the direction in which a path sets out, over about the given
+// length: the unit vector from its first point to the mean of the others.
+func heading(path []geom.Vec, length float64) geom.Vec {
+	var sum geom.Vec
+	n := 0
+	for _, p := range path[1:] {
+		if n > 1 && p.Dist(path[0]) > max(length, 1) {
+			break
+		}
+		sum = sum.Add(p)
+		n++
+	}
+	if n == 0 {
+		return geom.Vec{}
+	}
+	return sum.Scale(1 / float64(n)).Sub(path[0]).Unit()
+}
+
+// mouthOf returns where the centre line, run backward from its first point,
+// meets the fitted part; else the place on the part nearest to near.
+func (m *Mold) mouthOf(first, axis, near geom.Vec) geom.Vec {
+	within := m.Skin + 3*m.Cell0() + m.fixed.clear(first)
+	if h, ok := m.fixed.partTree.First(first, axis.Neg(), within); ok && axis != (geom.Vec{}) {
+		return h.Point
+	}
+	if h, ok := m.fixed.partTree.Nearest(near, math.Inf(1)); ok {
+		return h.Point
+	}
+	return near
+}
+
+// exitOf returns where a channel whose last centre is c, heading outward along
+// axis, meets the outside: a ball of radius reach rolled against the mouth of
+// the bore touches its rim; lines parallel to the axis just beyond that rim leave
+// the rubber at the outer face, and their mean is the exit.
+func (f *fixed) exitOf(c, axis geom.Vec, reach float64) geom.Vec {
+	if axis == (geom.Vec{}) {
+		return c
+	}
+	at := func(s float64) geom.Vec { return c.AddScaled(axis, s) }
+	hi := reach
+	for ; f.clear(at(hi)) < reach; hi += reach / 4 {
+		if hi > 5*reach { // something stands in the way: the last centre must do
+			return c
+		}
+	}
+	lo := 0.0
+	if hi > reach {
+		lo = hi - reach/4
+	}
+	for i := 0; i < 50; i++ {
+		mid := (lo + hi) / 2
+		if f.clear(at(mid)) < reach {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	h, _ := f.tree.Nearest(at(hi), math.Inf(1))
+	touch := h.Point.Sub(c)
+	depth := touch.Dot(axis)
+	rim := touch.AddScaled(axis, -depth).Norm()
+	const inside, beside = 0.3, 0.05 // mm: start this far below the rim, this far beyond it
+	u, v := axis.Perpendicular()
+	sum, n := 0.0, 0
+	for k := 0; k < 16; k++ {
+		s, co := math.Sincos(2 * math.Pi * float64(k) / 16)
+		dir := u.Scale(roundAngle(co)).AddScaled(v, roundAngle(s))
+		p := at(depth-inside).AddScaled(dir, rim+beside)
+		if hit, ok := f.tree.First(p, axis, 4*rim+1); ok && hit.Sense < 0 {
+			sum += depth - inside + hit.Dist
+			n++
+		}
+	}
+	if n < 16 {
+		return at(depth)
+	}
+	return at(sum / 16)
+}
+
+// mostly is the share of a channel's wall that must belong to one half for the
+// channel to be that half's; below it two halves form it at the parting face.
+const mostly = 0.85
+
+// halfAround names the half whose rubber surrounds the path.
+func (m *Mold) halfAround(path []geom.Vec) string {
+	f := m.fixed
+	count := make([]int, len(f.halves))
+	total := 0
+	for i := 0; i < len(path); i += max(1, len(path)/12) {
+		a, b := path[max(i-1, 0)], path[min(i+1, len(path)-1)]
+		axis := b.Sub(a).Unit()
+		if axis == (geom.Vec{}) {
+			axis = geom.Vec{Z: 1}
+		}
+		u, v := axis.Perpendicular()
+		for k := 0; k < 8; k++ {
+			s, c := math.Sincos(2*math.Pi*float64(k)/8 + 0.2)
+			dir := u.Scale(roundAngle(c)).AddScaled(v, roundAngle(s)).Unit()
+			if h, ok := f.tree.First(path[i], dir, 4*f.clear(path[i])+1); ok {
+				count[f.half(h.Facet)]++
+				total++
+			}
+		}
+	}
+	for h, n := range count {
+		if float64(n) >= mostly*float64(total) && n > 0 {
+			return m.Halves[h].Name
+		}
+	}
+	return "parting"
+}

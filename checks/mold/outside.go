@@ -1,0 +1,146 @@
+package mold
+
+import (
+	"math"
+
+	"pourproof/geom"
+)
+
+// outside is the space that a ball of radius reach rolling in from far away can
+// cover (the complement of the solid's closing by that ball). The ball's centre
+// moves on a lattice; every centre carries its own exact distance to the nearest
+// surface and stands for the empty ball of that radius, so that the outside
+// reaches flat faces whatever their place between lattice points. Between balls
+// of neighbouring centres a cusp of less than
+// reach - sqrt(reach^2 - 2(pitch/2)^2) = 0.03 mm is left (reach 8, pitch 1).
+type outside struct {
+	origin geom.Vec
+	pitch  float64
+	reach  float64
+	n      [3]int
+	dist   []float32 // per lattice point: empty radius, 0 where the centre cannot get
+	cells  map[int32][]ball
+}
+
+type ball struct {
+	c geom.Vec
+	r float64
+}
+
+// slack is how much beyond reach a centre's distance is still of use: every
+// point of the outside has a centre within one lattice diagonal of its own.
+func (o *outside) slack() float64 { return o.pitch * math.Sqrt(3) }
+
+// rollBall finds the outside of halves and part. Linear in lattice points within
+// the mold's box grown by twice the reach, each one a closest-point query cut
+// off at reach plus a lattice diagonal.
+func rollBall(f *fixed, reach float64) *outside {
+	o := &outside{reach: reach, pitch: reach / 8, cells: map[int32][]ball{}}
+	box := f.box.Grow(reach + 3*o.pitch)
+	o.origin = box.Min
+	s := box.Size()
+	for a, x := range [3]float64{s.X, s.Y, s.Z} {
+		o.n[a] = int(math.Ceil(x/o.pitch)) + 1
+	}
+	o.dist = make([]float32, o.n[0]*o.n[1]*o.n[2])
+	o.roll(f)
+	return o
+}
+
+func (o *outside) index(i, j, k int) int { return (i*o.n[1]+j)*o.n[2] + k }
+
+func (o *outside) point(i, j, k int) geom.Vec {
+	return o.origin.Add(geom.Vec{X: float64(i) * o.pitch, Y: float64(j) * o.pitch, Z: float64(k) * o.pitch})
+}
+
+// roll walks the ball's centre from the corner over all points at least reach
+// from every surface.
+func (o *outside) roll(f *fixed) {
+	within := o.reach + o.slack()
+	measure := func(p geom.Vec) float32 {
+		d := within
+		if h, ok := f.tree.Nearest(p, within); ok {
+			d = h.Dist
+		}
+		if h, ok := f.partTree.Nearest(p, d); ok {
+			d = min(d, h.Dist)
+		}
+		if d < o.reach {
+			return -1
+		}
+		return float32(d)
+	}
+	queue := [][3]int{{0, 0, 0}}
+	o.dist[0] = measure(o.point(0, 0, 0))
+	for len(queue) > 0 {
+		c := queue[len(queue)-1]
+		queue = queue[:len(queue)-1]
+		for a := 0; a < 3; a++ {
+			for _, d := range [2]int{-1, 1} {
+				e := c
+				e[a] += d
+				if e[a] < 0 || e[a] >= o.n[a] {
+					continue
+				}
+				i := o.index(e[0], e[1], e[2])
+				if o.dist[i] != 0 {
+					continue
+				}
+				o.dist[i] = measure(o.point(e[0], e[1], e[2]))
+				if o.dist[i] > 0 {
+					queue = append(queue, e)
+				}
+			}
+		}
+	}
+}
+
+// holds tells whether p lies in the outside. It remembers, per lattice cell, the
+// balls that reach the cell, so it is not safe for concurrent use.
+func (o *outside) holds(p geom.Vec) bool {
+	q := p.Sub(o.origin).Scale(1 / o.pitch)
+	i, j, k := int(math.Floor(q.X)), int(math.Floor(q.Y)), int(math.Floor(q.Z))
+	if i < 0 || j < 0 || k < 0 || i >= o.n[0] || j >= o.n[1] || k >= o.n[2] {
+		return true
+	}
+	id := int32(o.index(i, j, k))
+	balls, known := o.cells[id]
+	if !known {
+		balls = o.near(i, j, k)
+		o.cells[id] = balls
+	}
+	for _, b := range balls {
+		if p.Sub(b.c).Norm2() <= b.r*b.r {
+			return true
+		}
+	}
+	return false
+}
+
+// near collects the balls that touch the cell from point (i,j,k) to the next. If
+// one covers the whole cell it is the only one.
+func (o *outside) near(i, j, k int) []ball {
+	mid := o.point(i, j, k).Add(geom.Vec{X: o.pitch / 2, Y: o.pitch / 2, Z: o.pitch / 2})
+	half := o.slack() / 2
+	w := int(math.Ceil((o.reach+o.slack()+half)/o.pitch)) + 1
+	var out []ball
+	for x := max(i-w, 0); x <= min(i+w, o.n[0]-1); x++ {
+		for y := max(j-w, 0); y <= min(j+w, o.n[1]-1); y++ {
+			for z := max(k-w, 0); z <= min(k+w, o.n[2]-1); z++ {
+				r := float64(o.dist[o.index(x, y, z)])
+				if r <= 0 {
+					continue
+				}
+				c := o.point(x, y, z)
+				d := c.Dist(mid)
+				if d+half <= r {
+					return []ball{{c, r}}
+				}
+				if d-half <= r {
+					out = append(out, ball{c, r})
+				}
+			}
+		}
+	}
+	return out
+}

@@ -1,0 +1,197 @@
+package mold
+
+import (
+	"math"
+	"slices"
+
+	"pourproof/geom"
+	"pourproof/geom/bvh"
+	"pourproof/geom/column"
+)
+
+// PartFit says how the part had to be scaled and moved to lie in the cavity: a
+// cavity is often cut with a shrink allowance.
+type PartFit struct {
+	Scale      float64  // cavity over part
+	Offset     geom.Vec // shift of the part's middle, mm
+	Quantile90 float64  // mm, 90 % of the part's surface lies this near the cavity's, after the fit
+	Applied    bool     // false: the part is used as it is
+	Samples    int      // places on the part's surface that were compared
+}
+
+// fitSample is a place on the part's surface.
+type fitSample struct{ p, n geom.Vec }
+
+// fitIterations bounds the closest-point rounds; each about halves what the
+// last one left, and they stop when the fit moves less than the rounding below.
+const fitIterations = 12
+
+// Rounding of the fit, so that last-bit differences of the sums do not travel
+// on: 1e-7 of scale moves a 100 mm part by 1e-5 mm.
+const (
+	scaleStep = 1e-7
+	shiftStep = 1e-6
+)
+
+// fitPart finds scale and shift of the part that bring its surface onto the
+// cavity's by rounds of closest points and point-to-plane least squares (Chen
+// and Medioni 1992), without a turn. The part stays as it is where that is as
+// good within the meshes' own chord error.
+func (m *Mold) fitPart() PartFit {
+	f := m.fixed
+	mid := m.Part.Mesh.Box().Center()
+	samples := surfaceSamples(m.Part.Mesh, 48)
+	reach := max(1.5, 0.02*m.Part.Mesh.Box().Diagonal())
+	fit := PartFit{Scale: 1, Samples: len(samples)}
+	before := f.quantile(samples, mid, fit, reach)
+	good := max(0.01, m.chordError()) // below it the meshes themselves differ
+	if before > good {
+		best := fit
+		for i := 0; i < fitIterations; i++ {
+			next, ok := f.fitStep(samples, mid, best, reach)
+			if !ok || next == best {
+				break
+			}
+			best = next
+		}
+		best.Samples = len(samples)
+		if after := f.quantile(samples, mid, best, reach); after < 0.7*before {
+			fit, before = best, after
+			fit.Applied = true
+		}
+	}
+	fit.Quantile90 = before
+	f.part = m.Part.Mesh
+	if fit.Applied {
+		f.part = m.Part.Mesh.Map(func(p geom.Vec) geom.Vec { return fit.apply(p, mid) })
+	}
+	f.partTree = bvh.Build(f.part)
+	return fit
+}
+
+func (fit PartFit) apply(p, mid geom.Vec) geom.Vec {
+	return mid.Add(fit.Offset).AddScaled(p.Sub(mid), fit.Scale)
+}
+
+// surfaceSamples spreads places over a mesh: where the lines of a lattice with
+// about n lines along the longest side cross it, for all three axes.
+func surfaceSamples(mesh *geom.Mesh, n int) []fitSample {
+	s := mesh.Box().Size()
+	h := max(s.X, s.Y, s.Z) / float64(n)
+	lat, err := column.NewLattice(geom.Identity(), mesh.Box(), h)
+	if err != nil {
+		return nil
+	}
+	sol := column.Snap(lat, []*geom.Mesh{mesh}, nil)
+	var out []fitSample
+	for axis := 0; axis < 3; axis++ {
+		sol.Cast(axis).Each(&lat, func(p geom.Vec, facet int32, _ bool) {
+			out = append(out, fitSample{p, sol.Normal(facet)})
+		})
+	}
+	return out
+}
+
+// opposing finds the nearest place of the halves that faces the part's surface
+// at p with outward normal n.
+func (f *fixed) opposing(p, n geom.Vec, within float64) (bvh.Hit, bool) {
+	return f.tree.NearestWhere(p, within, func(facet int32) bool {
+		return f.joined.Triangle(int(facet)).Normal().Dot(n) < -0.7
+	})
+}
+
+// quantile returns the 90 % quantile of the distance from the samples to the
+// cavity's surface; samples that find none within reach are left out (channel
+// mouths), unless that is most of them.
+func (f *fixed) quantile(samples []fitSample, mid geom.Vec, fit PartFit, reach float64) float64 {
+	var d []float64
+	for _, s := range samples {
+		if h, ok := f.opposing(fit.apply(s.p, mid), s.n, reach); ok {
+			d = append(d, h.Dist)
+		}
+	}
+	if 2*len(d) < len(samples) {
+		return reach
+	}
+	slices.Sort(d)
+	return d[len(d)*9/10]
+}
+
+// fitStep solves one round for a change of scale and shift.
+func (f *fixed) fitStep(samples []fitSample, mid geom.Vec, fit PartFit, reach float64) (PartFit, bool) {
+	var rows [][5]float64
+	var res []float64
+	for _, s := range samples {
+		p := fit.apply(s.p, mid)
+		h, ok := f.opposing(p, s.n, reach)
+		if !ok {
+			continue
+		}
+		d := s.p.Sub(mid)
+		r := s.n.Dot(h.Point.Sub(p))
+		rows = append(rows, [5]float64{s.n.Dot(d), s.n.X, s.n.Y, s.n.Z, r})
+		res = append(res, math.Abs(r))
+	}
+	if len(rows) < 12 {
+		return fit, false
+	}
+	slices.Sort(res)
+	cut := max(3*res[len(res)/2], 1e-3) // places that pair with the wrong surface
+	var a [4][5]float64
+	for _, row := range rows {
+		if math.Abs(row[4]) > cut {
+			continue
+		}
+		for i := 0; i < 4; i++ {
+			for j := 0; j < 5; j++ {
+				a[i][j] += float64(row[i] * row[j])
+			}
+		}
+	}
+	x, ok := solve4(a)
+	if !ok {
+		return fit, false
+	}
+	fit.Scale = math.Round((fit.Scale+x[0])/scaleStep) * scaleStep
+	o := fit.Offset.Add(geom.Vec{X: x[1], Y: x[2], Z: x[3]})
+	r := func(v float64) float64 { return math.Round(v/shiftStep) * shiftStep }
+	fit.Offset = geom.Vec{X: r(o.X), Y: r(o.Y), Z: r(o.Z)}
+	return fit, true
+}
+
+// solve4 solves four normal equations by elimination with pivoting. A direction
+// that the data say nothing of (a sheet cannot tell its shift along itself) is
+// held by adding 1e-9 of the largest diagonal entry, far below any real
+// stiffness and far above rounding (2^-52 of it).
+func solve4(a [4][5]float64) (x [4]float64, ok bool) {
+	top := max(a[0][0], a[1][1], a[2][2], a[3][3])
+	if !(top > 0) {
+		return x, false
+	}
+	for i := range a {
+		a[i][i] += 1e-9 * top
+	}
+	for c := 0; c < 4; c++ {
+		p := c
+		for r := c + 1; r < 4; r++ {
+			if math.Abs(a[r][c]) > math.Abs(a[p][c]) {
+				p = r
+			}
+		}
+		a[c], a[p] = a[p], a[c]
+		for r := c + 1; r < 4; r++ {
+			k := a[r][c] / a[c][c]
+			for j := c; j < 5; j++ {
+				a[r][j] -= float64(k * a[c][j])
+			}
+		}
+	}
+	for c := 3; c >= 0; c-- {
+		v := a[c][4]
+		for j := c + 1; j < 4; j++ {
+			v -= float64(a[c][j] * x[j])
+		}
+		x[c] = v / a[c][c]
+	}
+	return x, true
+}

@@ -1,0 +1,349 @@
+package mold
+
+import (
+	"pourproof/geom"
+	"pourproof/geom/column"
+	"pourproof/geom/flood"
+)
+
+// pour is the closed mold turned so that up is the third axis: the void as runs,
+// every run cut into segments of cavity, channel or outside, and the graph that
+// the resin rises in.
+type pour struct {
+	m   *Mold
+	lat column.Lattice
+	sp  *column.Space
+
+	// Pieces: parts of runs between outside and gate. Piece p holds segments
+	// segs[first[p]] up to segs[first[p+1]]; columns hold pieces start[c] up to
+	// start[c+1].
+	start []int32
+	first []int32
+	lo    []int32
+	hi    []int32
+	col   []int32
+	kind  []pieceKind
+	roof  []int32 // facet over the piece, or column.Border / column.Sealed / open
+	floor []int32
+	segs  []segment
+
+	graph flood.Graph
+	run   []int32 // per piece: its run in the graph, -1 for outside and gate
+	piece []int32 // per run of the graph: its piece
+	flow  *flood.Result
+}
+
+type pieceKind uint8
+
+const (
+	inside     pieceKind = iota // cavity and channels
+	outsideAir                  // takes no resin, always open
+	gateFull                    // the sealed gate's channel: full of resin from the start
+)
+
+// openEnd marks an end of a piece where the run goes on as another kind.
+const openEnd = -3
+
+type segment struct {
+	lo, hi int32
+	of     label
+}
+
+// PourFrame returns the frame of a pour's columns: up is the third axis, and the
+// lattice is turned about it by an angle with cosine 35/37 and sine 12/37 (18.9
+// deg), so that walls drawn square do not run along the lattice: the columns at
+// such a wall would all err to the same side.
+func PourFrame(up geom.Vec) geom.Rigid {
+	const c, s = 35.0 / 37, 12.0 / 37
+	f := geom.FrameFor(up)
+	return geom.Rigid{
+		X: f.X.Scale(c).AddScaled(f.Y, s),
+		Y: f.Y.Scale(c).AddScaled(f.X, -s),
+		Z: f.Z,
+	}
+}
+
+// newPour casts the mold for a pour with direction up away from gravity, at
+// pitch h.
+func (m *Mold) newPour(up geom.Vec, h float64) (*pour, error) {
+	frame := PourFrame(up)
+	lat, err := column.NewLattice(frame, m.insideBox(frame).Grow(2*h), h)
+	if err != nil {
+		return nil, err
+	}
+	p := &pour{m: m, lat: lat}
+	p.sp = column.NewSpace(column.Snap(lat, m.fixed.halves, m.cuts()), m.Seal, m.openWay)
+	p.cutRuns()
+	p.link()
+	return p, nil
+}
+
+// insideBox returns the bounds, in a turned frame, of the part and the channels.
+func (m *Mold) insideBox(frame geom.Rigid) geom.Box {
+	b := geom.EmptyBox()
+	for _, v := range m.fixed.part.Vertices {
+		b = b.Include(frame.Turn(v))
+	}
+	b = b.Grow(m.Skin)
+	for _, nodes := range m.nodes.members {
+		for _, x := range nodes {
+			b = b.Include(frame.Turn(m.labels.point(x)))
+		}
+	}
+	return b
+}
+
+// cutRuns cuts every run of void into segments and pieces.
+func (p *pour) cutRuns() {
+	parts := partSpans(p.lat, p.m.fixed.part)
+	p.start = make([]int32, len(parts)+1)
+	var segs []segment
+	for c := range parts {
+		for r := p.sp.Start[c]; r < p.sp.Start[c+1]; r++ {
+			segs = p.segments(segs[:0], c, p.sp.Lo[r], p.sp.Hi[r], parts[c])
+			p.addPieces(int32(c), r, segs)
+		}
+		p.start[c+1] = int32(len(p.lo))
+	}
+	p.first = append(p.first, int32(len(p.segs)))
+}
+
+// segments labels the stretch lo to hi of column c: inside the fitted part it is
+// cavity, exactly; elsewhere the closed mold's labels decide, looked up once a
+// pitch, with the place of a change between channel and outside found by
+// halving.
+func (p *pour) segments(out []segment, c int, lo, hi int32, part []span) []segment {
+	z := lo
+	for _, s := range part {
+		a, b := max(s.lo, lo), min(s.hi, hi)
+		if a >= b {
+			continue
+		}
+		out = p.lookUp(out, c, z, a)
+		out = appendSegment(out, segment{a, b, cavity})
+		z = b
+	}
+	return p.lookUp(out, c, z, hi)
+}
+
+// sliver is the length in quanta below which a stretch between part and rubber
+// is rounding: two surfaces drawn as one differ by a quantum each.
+const sliver = 4
+
+func (p *pour) lookUp(out []segment, c int, lo, hi int32) []segment {
+	if hi <= lo {
+		return out
+	}
+	if hi-lo <= sliver {
+		return appendSegment(out, segment{lo, hi, cavity})
+	}
+	pitch := int32(1) << p.lat.Bits
+	n := (hi - lo + pitch - 1) / pitch
+	x, y := p.lat.At(0, c/p.lat.N[1]), p.lat.At(1, c%p.lat.N[1])
+	from := lo
+	var was label
+	var wasAt int32
+	for i := int32(0); i < n; i++ {
+		z := lo + int32((int64(hi-lo)*int64(2*i+1))/int64(2*n))
+		is := p.m.labelAt(p.lat.Point(x, y, z))
+		if i > 0 && is != was {
+			cut := p.change(x, y, wasAt, z, was, is)
+			out = appendSegment(out, segment{from, cut, was})
+			from = cut
+		}
+		was, wasAt = is, z
+	}
+	return appendSegment(out, segment{from, hi, was})
+}
+
+// change finds where between two heights the label turns from was to is.
+func (p *pour) change(x, y, a, b int32, was, is label) int32 {
+	if was != nothing && is != nothing {
+		return a + (b-a)/2
+	}
+	for b-a > 1<<(p.lat.Bits-5) { // 1/32 of a pitch
+		mid := a + (b-a)/2
+		if (p.m.labelAt(p.lat.Point(x, y, mid)) == nothing) == (was == nothing) {
+			a = mid
+		} else {
+			b = mid
+		}
+	}
+	return a + (b-a)/2
+}
+
+// labelAt returns cavity, a channel's label, or nothing for the outside, of a
+// place in the void outside the part.
+func (m *Mold) labelAt(q geom.Vec) label {
+	l := m.labels.at(q)
+	switch {
+	case l == beyond:
+		// The node lies outside; the place itself may still be in the channel.
+		if !m.fixed.outside.holds(q) {
+			return m.labels.channelNear(q)
+		}
+		return nothing
+	case l == nothing:
+		if _, near := m.fixed.partTree.Nearest(q, m.Skin); near {
+			return cavity
+		}
+		return nothing
+	case l&^material >= firstChannel && m.fixed.outside.holds(q):
+		return nothing
+	}
+	return l &^ material
+}
+
+// channelNear returns the label of a channel's node next to the node nearest to
+// q, nothing if there is none.
+func (l *labels) channelNear(q geom.Vec) label {
+	n := l.nearest(q)
+	if n < 0 {
+		return nothing
+	}
+	i, j, k := l.node(n)
+	for _, d := range [6][3]int{{-1, 0, 0}, {1, 0, 0}, {0, -1, 0}, {0, 1, 0}, {0, 0, -1}, {0, 0, 1}} {
+		a, b, c := i+d[0], j+d[1], k+d[2]
+		if a < 0 || b < 0 || c < 0 || a >= l.lat.N[0] || b >= l.lat.N[1] || c >= l.lat.N[2] {
+			continue
+		}
+		if v := l.of[l.index(a, b, c)]; v >= firstChannel && v&material == 0 {
+			return v
+		}
+	}
+	return nothing
+}
+
+// appendSegment adds a segment, or lengthens the last one of the same label.
+func appendSegment(out []segment, s segment) []segment {
+	if s.lo >= s.hi {
+		return out
+	}
+	if n := len(out); n > 0 && out[n-1].of == s.of && out[n-1].hi == s.lo {
+		out[n-1].hi = s.hi
+		return out
+	}
+	return append(out, s)
+}
+
+// kindOf returns what a segment of a label is to the pour.
+func (p *pour) kindOf(l label) pieceKind {
+	switch {
+	case l == nothing:
+		return outsideAir
+	case l >= firstChannel && !p.m.Job.GateOpen && p.m.Channels[l-firstChannel].Role == Gate:
+		return gateFull
+	}
+	return inside
+}
+
+// addPieces groups the segments of run r into pieces of one kind.
+func (p *pour) addPieces(c, r int32, segs []segment) {
+	for i := 0; i < len(segs); {
+		kind := p.kindOf(segs[i].of)
+		j := i
+		p.first = append(p.first, int32(len(p.segs)))
+		for ; j < len(segs) && p.kindOf(segs[j].of) == kind; j++ {
+			p.segs = append(p.segs, segs[j])
+		}
+		floor, roof := int32(openEnd), int32(openEnd)
+		if i == 0 {
+			floor = p.sp.LoFacet[r]
+		}
+		if j == len(segs) {
+			roof = p.sp.HiFacet[r]
+		}
+		p.lo, p.hi = append(p.lo, segs[i].lo), append(p.hi, segs[j-1].hi)
+		p.col, p.kind = append(p.col, c), append(p.kind, kind)
+		p.floor, p.roof = append(p.floor, floor), append(p.roof, roof)
+		i = j
+	}
+}
+
+// link builds the graph: a run for every inside piece, links between them, exits
+// where they touch the outside, sources where they touch the gate.
+func (p *pour) link() {
+	p.run = make([]int32, len(p.lo))
+	for i := range p.run {
+		p.run[i] = -1
+		if p.kind[i] == inside {
+			p.run[i] = int32(len(p.piece))
+			p.piece = append(p.piece, int32(i))
+			p.graph.Lo, p.graph.Hi = append(p.graph.Lo, p.lo[i]), append(p.graph.Hi, p.hi[i])
+		}
+	}
+	ny := p.lat.N[1]
+	for c := 0; c+1 < len(p.start); c++ {
+		for i := p.start[c]; i+1 < p.start[c+1]; i++ {
+			if p.hi[i] == p.lo[i+1] && p.kind[i] != p.kind[i+1] {
+				p.join(i, i+1, p.hi[i], p.hi[i])
+			}
+		}
+		if c/ny+1 < p.lat.N[0] {
+			p.linkColumns(c, c+ny, 0)
+		}
+		if c%ny+1 < ny {
+			p.linkColumns(c, c+1, 1)
+		}
+	}
+	p.sources()
+}
+
+func (p *pour) linkColumns(c, d, axis int) {
+	a, b := p.start[c], p.start[d]
+	for a < p.start[c+1] && b < p.start[d+1] {
+		lo, hi := max(p.lo[a], p.lo[b]), min(p.hi[a], p.hi[b])
+		if lo < hi && (p.kind[a] == inside || p.kind[b] == inside) {
+			if lo, hi, ok := p.sp.Open(c/p.lat.N[1], c%p.lat.N[1], axis, lo, hi); ok {
+				p.join(a, b, lo, hi)
+			}
+		}
+		if p.hi[a] < p.hi[b] {
+			a++
+		} else {
+			b++
+		}
+	}
+}
+
+// join adds what an opening from lo to hi between two pieces means to the pour.
+func (p *pour) join(a, b, lo, hi int32) {
+	if p.kind[a] != inside {
+		a, b = b, a
+	}
+	r := p.run[a]
+	if r < 0 {
+		return
+	}
+	switch p.kind[b] {
+	case inside:
+		p.graph.Links = append(p.graph.Links, flood.Link{A: r, B: p.run[b], Lo: lo, Hi: hi})
+	case outsideAir:
+		p.graph.Exits = append(p.graph.Exits, flood.Exit{Run: r, Lo: lo, Hi: hi, Port: int32(p.labelIn(a, lo, hi))})
+	case gateFull:
+		p.graph.Sources = append(p.graph.Sources, r)
+	}
+}
+
+// labelIn returns the label of piece a's segment at the middle of lo and hi.
+func (p *pour) labelIn(a, lo, hi int32) label {
+	mid := lo + (hi-lo)/2
+	for s := p.first[a]; s < p.first[a+1]; s++ {
+		if mid <= p.segs[s].hi {
+			return p.segs[s].of
+		}
+	}
+	return p.segs[p.first[a+1]-1].of
+}
+
+// sources makes the exits of an open gate the places where resin enters.
+func (p *pour) sources() {
+	if !p.m.Job.GateOpen {
+		return
+	}
+	for _, e := range p.graph.Exits {
+		if l := label(e.Port); l >= firstChannel && p.m.Channels[l-firstChannel].Role == Gate {
+			p.graph.Sources = append(p.graph.Sources, e.Run)
+		}
+	}
+}

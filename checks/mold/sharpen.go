@@ -1,0 +1,327 @@
+package mold
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"pourproof/geom/column"
+	"pourproof/geom/flood"
+)
+
+// Sharpening: the heights at which gas or resin passes between two columns are
+// read off the columns, so the true height of a narrow passage is missed by up
+// to a pitch times its slope. For the few passages that decide a pocket, a
+// window of the lattice around the passage is cast at a sixteenth of the pitch
+// and the height is found again as the best way through the window between the
+// columns on one side and those on the other.
+const (
+	fineBits   = 4 // 2^4 lines for one
+	windowHalf = 4 // pitches on every side of the passage
+)
+
+// side tells on which side of a passage a piece of the window lies.
+type side uint8
+
+const (
+	neither side = iota
+	near
+	far
+)
+
+// passage returns the height at which near and far pieces are joined in a fine
+// window around the column pair of pieces a and b: for gas (down = true) the
+// highest height from which a way leads down and across, for resin the lowest
+// over which it spills. ok is false where the window joins them nowhere.
+func (p *pour) passage(a int32, z int32, sideOf func(piece int32) side, down bool) (height int32, ok bool) {
+	c := int(p.col[a])
+	ci, cj := c/p.lat.N[1], c%p.lat.N[1]
+	k := p.lat.NodeBelow(2, z)
+	lo := [3]int{max(ci-windowHalf, 0), max(cj-windowHalf, 0), max(k-windowHalf, 0)}
+	hi := [3]int{min(ci+windowHalf+1, p.lat.N[0]-1), min(cj+windowHalf+1, p.lat.N[1]-1), min(k+windowHalf+1, p.lat.N[2]-1)}
+	w := fineWindow{p: p, sp: column.NewSpace(p.sp.Solids.In(p.lat.Window(lo, hi, fineBits)), p.m.Seal, p.m.openWay)}
+	w.seed(lo, hi, sideOf)
+	return w.meet(down)
+}
+
+// fineWindow finds where two sides meet in a finely cast window.
+type fineWindow struct {
+	p    *pour
+	sp   *column.Space
+	flag []side // per fine run: near | far<<… as bits 1 and 2
+}
+
+// seed marks the fine runs that are a coarse piece of either side.
+func (w *fineWindow) seed(lo, hi [3]int, sideOf func(piece int32) side) {
+	p := w.p
+	w.flag = make([]side, len(w.sp.Lo))
+	for i := lo[0]; i <= hi[0]; i++ {
+		for j := lo[1]; j <= hi[1]; j++ {
+			c := i*p.lat.N[1] + j
+			fine := ((i-lo[0])<<fineBits)*w.sp.N[1] + (j-lo[1])<<fineBits
+			for a := p.start[c]; a < p.start[c+1]; a++ {
+				s := sideOf(a)
+				if s == neither {
+					continue
+				}
+				for r := w.sp.Start[fine]; r < w.sp.Start[fine+1]; r++ {
+					if w.sp.Lo[r] < p.hi[a] && p.lo[a] < w.sp.Hi[r] {
+						w.flag[r] |= s
+					}
+				}
+			}
+		}
+	}
+}
+
+// meet joins the fine runs in the order of falling Hi (rising Lo) until a piece
+// holds both sides.
+func (w *fineWindow) meet(down bool) (int32, bool) {
+	links := w.links()
+	slices.SortFunc(links, func(a, b flood.Link) int {
+		if down {
+			return cmp.Compare(b.Hi, a.Hi)
+		}
+		return cmp.Compare(a.Lo, b.Lo)
+	})
+	parent := make([]int32, len(w.flag))
+	for i := range parent {
+		parent[i] = int32(i)
+	}
+	root := func(i int32) int32 {
+		for parent[i] != i {
+			parent[i] = parent[parent[i]]
+			i = parent[i]
+		}
+		return i
+	}
+	for _, l := range links {
+		a, b := root(l.A), root(l.B)
+		if a == b {
+			continue
+		}
+		parent[b] = a
+		w.flag[a] |= w.flag[b]
+		if w.flag[a] == near|far {
+			if down {
+				return l.Hi, true
+			}
+			return l.Lo, true
+		}
+	}
+	return 0, false
+}
+
+// links lists the openings between neighbouring fine columns.
+func (w *fineWindow) links() []flood.Link {
+	var out []flood.Link
+	sp := w.sp
+	pair := func(c, d, axis int) {
+		a, b := sp.Start[c], sp.Start[d]
+		for a < sp.Start[c+1] && b < sp.Start[d+1] {
+			lo, hi := max(sp.Lo[a], sp.Lo[b]), min(sp.Hi[a], sp.Hi[b])
+			if lo < hi {
+				if lo, hi, ok := sp.Open(c/sp.N[1], c%sp.N[1], axis, lo, hi); ok {
+					out = append(out, flood.Link{A: a, B: b, Lo: lo, Hi: hi})
+				}
+			}
+			if sp.Hi[a] < sp.Hi[b] {
+				a++
+			} else {
+				b++
+			}
+		}
+	}
+	for c := 0; c+1 < len(sp.Start); c++ {
+		if c/sp.N[1]+1 < sp.N[0] {
+			pair(c, c+sp.N[1], 0)
+		}
+		if c%sp.N[1]+1 < sp.N[1] {
+			pair(c, c+1, 1)
+		}
+	}
+	return out
+}
+
+// sealOf returns the sharpened level at which pocket k was cut off, and how far
+// the coarse one was off; without a seal the pocket's own bottom.
+func (p *pour) sealOf(k int32) (level int32, moved float64) {
+	level = p.flow.SealLevel(k)
+	s := p.flow.Seals[k]
+	var a int32
+	switch {
+	case s.Link >= 0:
+		l := p.graph.Links[s.Link]
+		a = l.A
+		if p.flow.Pocket[l.A] == k {
+			a = l.B
+		}
+	case s.Exit >= 0:
+		a = p.graph.Exits[s.Exit].Run
+	default:
+		return level, 0
+	}
+	clear := level + strip<<p.lat.Bits
+	open := func(i int32) bool { // gas that is not in doubt at this level
+		r := p.run[i]
+		return p.kind[i] == outsideAir || r >= 0 && p.hi[i] > clear && p.flow.Cut[r] > s.When
+	}
+	z, ok := p.passage(p.followGas(p.piece[a], level, k, open), level, func(i int32) side {
+		switch r := p.run[i]; {
+		case open(i):
+			return far
+		case r >= 0 && p.hi[i] > level && p.flow.Pocket[r] == k:
+			return near
+		}
+		return neither
+	}, true)
+	return p.accept(level, z, ok)
+}
+
+// lipOf returns the sharpened height of the saddle that a run's pool was
+// spilling over when its gas was cut off.
+func (p *pour) lipOf(node, pool, link, level int32) (int32, float64) {
+	l := p.graph.Links[link]
+	z, ok := p.passage(p.piece[l.A], level, func(i int32) side {
+		r := p.run[i]
+		if r < 0 {
+			return neither
+		}
+		switch p.flow.Pool(r, node) {
+		case -1:
+			return neither
+		case pool:
+			return near
+		}
+		return far
+	}, false)
+	return p.accept(level, z, ok)
+}
+
+// strip is the height in pitches above a sealing level within which a run may be
+// counted to the open gas only because a column beside the passage stands for
+// it: a roof sloping by up to 60 deg rises 1.7 pitches from one column to the
+// next.
+const strip = 2
+
+// followGas walks from piece a over pieces whose gas was cut off no sooner than
+// pocket k to the first one that is open beyond doubt. Under a roof that rises sideways the
+// last link to close may lie anywhere along a line of equal height; the passage
+// itself lies where that line meets the open.
+func (p *pour) followGas(a, level, k int32, open func(piece int32) bool) int32 {
+	when := p.flow.Seals[k].When
+	seen := map[int32]bool{a: true}
+	queue := []int32{a}
+	for head := 0; head < len(queue); head++ {
+		i := queue[head]
+		if open(i) {
+			return i
+		}
+		p.beside(i, func(j, _, hi int32) {
+			r := p.run[j]
+			if seen[j] || hi < level || p.kind[j] == gateFull || r >= 0 && (p.flow.Cut[r] < when || p.flow.Pocket[r] == k) {
+				return
+			}
+			seen[j] = true
+			queue = append(queue, j)
+		})
+	}
+	return a
+}
+
+// beside calls visit for every piece that piece i opens to sideways, with the
+// heights of the opening.
+func (p *pour) beside(i int32, visit func(j, lo, hi int32)) {
+	c, ny := int(p.col[i]), p.lat.N[1]
+	x, y := c/ny, c%ny
+	try := func(d, fromX, fromY, axis int) {
+		for j := p.start[d]; j < p.start[d+1]; j++ {
+			lo, hi := max(p.lo[i], p.lo[j]), min(p.hi[i], p.hi[j])
+			if lo >= hi {
+				continue
+			}
+			if lo, hi, ok := p.sp.Open(fromX, fromY, axis, lo, hi); ok {
+				visit(j, lo, hi)
+			}
+		}
+	}
+	if x > 0 {
+		try(c-ny, x-1, y, 0)
+	}
+	if x+1 < p.lat.N[0] {
+		try(c+ny, x, y, 0)
+	}
+	if y > 0 {
+		try(c-1, x, y-1, 1)
+	}
+	if y+1 < ny {
+		try(c+1, x, y, 1)
+	}
+}
+
+// accept takes the window's height unless it lies farther off than the window
+// reaches: then it is another passage's.
+func (p *pour) accept(level, z int32, ok bool) (int32, float64) {
+	d := max(z-level, level-z)
+	if !ok || d > windowHalf<<p.lat.Bits {
+		return level, 0
+	}
+	return z, float64(d) * p.lat.Q
+}
+
+// levels holds the sharpened levels of one pour.
+type levels struct {
+	p     *pour
+	seal  map[int32]int32 // pocket to level
+	lip   map[int32]int32 // pool (flood node) to level
+	moved map[int32]float64
+}
+
+// sharpen works out the levels of every pocket that holds at least least mm3.
+func (p *pour) sharpen(volume []float64, least float64) *levels {
+	l := &levels{p, map[int32]int32{}, map[int32]int32{}, map[int32]float64{}}
+	for k := range p.flow.Seals {
+		if volume[k] >= least {
+			z, d := p.sealOf(int32(k))
+			l.seal[int32(k)], l.moved[int32(k)] = z, d
+		}
+	}
+	for r := range p.piece {
+		k := p.flow.Pocket[r]
+		if _, ok := l.seal[k]; !ok {
+			continue
+		}
+		node, pool, link, ok := p.flow.Saddle(int32(r))
+		if !ok {
+			continue
+		}
+		if _, done := l.lip[pool]; !done {
+			z, d := p.lipOf(node, pool, link, p.flow.Level(int32(r), flood.Never))
+			l.lip[pool] = z
+			l.moved[k] = math.Max(l.moved[k], d)
+		}
+	}
+	return l
+}
+
+// of returns the level of a trapped run.
+func (l *levels) of(run int32) int32 {
+	p := l.p
+	z := p.flow.Level(run, flood.Never)
+	k := p.flow.Pocket[run]
+	seal, ok := l.seal[k]
+	if !ok {
+		return z
+	}
+	lo, hi := p.graph.Lo[run], p.graph.Hi[run]
+	if _, pool, _, spilling := p.flow.Saddle(run); spilling {
+		return min(max(l.lip[pool], lo), hi)
+	}
+	if p.flow.Seals[k].When == flood.Start {
+		return z
+	}
+	if p.flow.Rising(run) {
+		return min(max(seal, lo), hi)
+	}
+	return z
+}

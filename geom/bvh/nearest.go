@@ -1,0 +1,123 @@
+package bvh
+
+import (
+	"math"
+
+	"pourproof/geom"
+)
+
+// Nearest returns the surface point closest to p among those no farther than
+// within mm (math.Inf(1) for all). Of facets equally far, by the square of the
+// distance, the lowest number wins.
+func (t *Tree) Nearest(p geom.Vec, within float64) (Hit, bool) {
+	return t.NearestWhere(p, within, nil)
+}
+
+// NearestWhere is Nearest among the facets that keep accepts. keep must depend on
+// the facet alone; it is asked only about facets that would be the answer so
+// far. A nil keep accepts all.
+func (t *Tree) NearestWhere(p geom.Vec, within float64, keep func(facet int32) bool) (Hit, bool) {
+	s := search{keep: keep, hit: Hit{Facet: -1}, within: within, p: p}
+	s.lo = [3]float32{roundDown(p.X), roundDown(p.Y), roundDown(p.Z)}
+	s.hi = [3]float32{roundUp(p.X), roundUp(p.Y), roundUp(p.Z)}
+	s.best = math.Inf(1)
+	s.cull = above(float64(within * within))
+	if !(within >= 0) || len(t.nodes) == 0 {
+		return Hit{}, false
+	}
+	t.nearest(&s)
+	if s.hit.Facet < 0 {
+		return Hit{}, false
+	}
+	return s.hit, true
+}
+
+// search is the state of one Nearest.
+type search struct {
+	p      geom.Vec
+	lo, hi [3]float32 // p rounded down and up
+	within float64
+	best   float64 // squared distance of hit
+	cull   float32 // what lies farther, squared, cannot be the answer
+	hit    Hit
+	keep   func(int32) bool
+}
+
+// above returns a float32 that no bound of search.far exceeds whose exact value
+// is at most d2. The bound is a sum of three squares of differences in single
+// precision: each rounds at most 4 times by 2^-24, and 2^-20 holds 16 of them.
+func above(d2 float64) float32 { return roundUp(d2 + float64(d2*0x1p-20)) }
+
+// far returns a lower bound of the squared distance from p to the box, up to the
+// roundings that above allows for. It squares distances below zero, because the
+// least of numbers takes fewer instructions than the greatest.
+func (s *search) far(b *bounds) float32 {
+	x := min(s.hi[0]-b.x[0], b.x[1]-s.lo[0], 0)
+	y := min(s.hi[1]-b.y[0], b.y[1]-s.lo[1], 0)
+	z := min(s.hi[2]-b.z[0], b.z[1]-s.lo[2], 0)
+	return float32(x*x) + float32(y*y) + float32(z*z)
+}
+
+// waiting is a node put off, with a bound of how far it is.
+type waiting struct {
+	node int32
+	far  float32
+}
+
+func (t *Tree) nearest(s *search) {
+	var stack [maxDepth]waiting
+	at, top := int32(0), 0
+	for {
+		n := &t.nodes[at]
+		d0, d1 := s.far(&n.box[0]), s.far(&n.box[1])
+		a, b := n.kids[0], n.kids[1]
+		if d1 < d0 {
+			a, b, d0, d1 = b, a, d1, d0
+		}
+		at = -1
+		if !(d0 > s.cull) {
+			if a.count == inner {
+				at = a.first
+			} else {
+				t.nearestInLeaf(s, a)
+			}
+		}
+		if !(d1 > s.cull) {
+			switch {
+			case b.count != inner:
+				t.nearestInLeaf(s, b)
+			case at < 0:
+				at = b.first
+			default:
+				stack[top] = waiting{b.first, d1}
+				top++
+			}
+		}
+		for at < 0 {
+			if top == 0 {
+				return
+			}
+			top--
+			if !(stack[top].far > s.cull) {
+				at = stack[top].node
+			}
+		}
+	}
+}
+
+func (t *Tree) nearestInLeaf(s *search, c child) {
+	for i := c.first; i < c.first+c.count; i++ {
+		q := t.corner[i].triangle().Closest(s.p)
+		d2 := q.Sub(s.p).Norm2()
+		f := t.facet[i]
+		if !(d2 < s.best || (d2 == s.best && f < s.hit.Facet)) {
+			continue
+		}
+		d := math.Sqrt(d2)
+		if d > s.within || (s.keep != nil && !s.keep(f)) {
+			continue
+		}
+		s.best, s.cull = d2, above(d2)
+		s.hit = Hit{Facet: f, Point: q, Dist: d}
+	}
+}

@@ -1,0 +1,111 @@
+package geom
+
+import "math"
+
+// Limits of what ChordError takes for a curve cut into facets.
+const (
+	// smoothAngle: facets that meet at a larger angle are taken for a real edge.
+	// 30 degrees is a circle of twelve sides; coarser circles are rare exports.
+	smoothAngle = math.Pi / 6
+	// flatAngle: facets that meet at a smaller angle are one flat face. The
+	// sagitta it hides is below w/8 * 1e-3, 0.01 mm on a facet 80 mm wide.
+	flatAngle = 1e-3
+)
+
+// ChordError estimates how far the mesh lies from the smooth surface it stands
+// for, in mm: the largest sagitta of an arc that its facets cut off. Across an
+// edge with the angle a between two facets of width w (the corner's distance from
+// the edge) the arc has the sagitta w/2 tan(a/4); on a regular N-gon prism that
+// is r (1 - cos(pi/N)) exactly.
+//
+// It is an estimate: only edges below 30 degrees count, and only where the flat
+// face on one side bends on, the same way, at another edge too, as a curve does
+// and the two sides of a slanted wall do not. Where the two widths differ the
+// narrower facet is taken for the curve. 0 for a mesh without such edges. Cost of
+// Mates plus one pass.
+func (m *Mesh) ChordError() float64 {
+	mates := m.Mates()
+	normal := make([]Vec, len(m.Facets))
+	for f := range normal {
+		normal[f] = m.Triangle(f).Normal()
+	}
+	faces := newForest(len(m.Facets))
+	bend := make([]float64, len(mates)) // signed angle at smooth edges, convex positive
+	for h, mate := range mates {
+		if int32(h) > mate || m.sameWay(int32(h), mate) {
+			continue
+		}
+		f, g := h/3, int(mate/3)
+		a := m.bendAngle(normal[f], normal[g], int32(h))
+		switch {
+		case math.Abs(a) <= flatAngle:
+			faces.join(int32(f), int32(g))
+		case math.Abs(a) < smoothAngle:
+			bend[h], bend[mate] = a, a
+		}
+	}
+	return m.largestSagitta(mates, faces, bend)
+}
+
+// bendAngle returns the angle between two facet normals at half-edge h of the
+// first, positive where the surface is convex; pi where one has no area, so that
+// it counts as neither smooth nor flat.
+func (m *Mesh) bendAngle(n, k Vec, h int32) float64 {
+	if n == (Vec{}) || k == (Vec{}) {
+		return math.Pi
+	}
+	t := &m.Facets[h/3]
+	along := m.Vertices[t[next3(int(h%3))]].Sub(m.Vertices[t[h%3]]).Unit()
+	// rounded: the arc functions may differ in their last bits between CPUs
+	return math.Round(math.Atan2(n.Cross(k).Dot(along), n.Dot(k))*1e9) / 1e9
+}
+
+// largestSagitta goes over the smooth edges of faces that bend the same way at
+// two edges or more.
+func (m *Mesh) largestSagitta(mates []int32, faces forest, bend []float64) float64 {
+	seen := make([][2]int32, len(m.Facets)) // per face: a face it bends to, convex and concave, plus 1
+	curved := make([][2]bool, len(m.Facets))
+	for h, a := range bend {
+		if a == 0 {
+			continue
+		}
+		f, g, k := faces.root(int32(h/3)), faces.root(mates[h]/3), bendKind(a)
+		if seen[f][k] == 0 {
+			seen[f][k] = g + 1
+		} else if seen[f][k] != g+1 {
+			curved[f][k] = true
+		}
+	}
+	worst := 0.0
+	for h, a := range bend {
+		if a == 0 || int32(h) > mates[h] {
+			continue
+		}
+		k := bendKind(a)
+		w := math.Inf(1)
+		for _, side := range [2]int32{int32(h), mates[h]} {
+			if curved[faces.root(side/3)][k] {
+				w = min(w, m.widthFrom(side))
+			}
+		}
+		if !math.IsInf(w, 1) {
+			worst = max(worst, w/2*math.Tan(math.Abs(a)/4))
+		}
+	}
+	return math.Round(worst*1e6) / 1e6 // as above
+}
+
+// bendKind is 0 for a convex bend, 1 for a concave one.
+func bendKind(a float64) int {
+	if a < 0 {
+		return 1
+	}
+	return 0
+}
+
+// widthFrom returns the distance of the facet's third corner from half-edge h.
+func (m *Mesh) widthFrom(h int32) float64 {
+	t := &m.Facets[h/3]
+	a, b := m.Vertices[t[h%3]], m.Vertices[t[next3(int(h%3))]]
+	return ratio(2*m.Triangle(int(h/3)).Area(), a.Dist(b))
+}

@@ -1,0 +1,212 @@
+package column
+
+import (
+	"fmt"
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"pourproof/geom"
+	"pourproof/geom/geomtest"
+)
+
+// parted is a block in two halves a gap apart at z = 0, with two rooms that both
+// halves share. The land is 1.6 mm wide between the rooms, 1.2 mm around them.
+func parted(gap float64) []*geom.Mesh {
+	half := func(lo, hi float64) *geom.Mesh {
+		return geomtest.Grid(geomtest.Add(vec(-3.5, -2, lo), vec(3.5, 2, hi)),
+			geomtest.Cut(vec(-2.3, -0.8, -0.8), vec(-0.8, 0.8, 0.8)), geomtest.Cut(vec(0.8, -0.8, -0.8), vec(2.3, 0.8, 0.8)))
+	}
+	return []*geom.Mesh{half(-1.6, -gap/2), half(gap/2, 1.6)}
+}
+
+// inLand tells whether a place of the parted block lies in the gap, farther than
+// margin from its mouths.
+func inLand(p geom.Vec, gap, margin float64) bool {
+	x, y := math.Abs(p.X), math.Abs(p.Y)
+	inRoom := x > 0.8-margin && x < 2.3+margin && y < 0.8+margin
+	return math.Abs(p.Z) < gap/2 && x < 3.5-margin && y < 2-margin && !inRoom
+}
+
+func placed(turn geom.Rigid, meshes []*geom.Mesh) []*geom.Mesh {
+	var out []*geom.Mesh
+	for _, m := range meshes {
+		out = append(out, geomtest.Transform(m, turn))
+	}
+	return out
+}
+
+func TestNarrowGapsAreClosed(t *testing.T) {
+	const h = 0.1
+	for i, frame := range directions() {
+		for _, gap := range []float64{0.02, 0.05, 0.1, 0.115} {
+			turn := back(frame)
+			p := joined(spaceIn(t, geom.Identity(), h, sealWidth, placed(turn, parted(gap))...))
+			a, b, out := p.at(turn.Turn(vec(-1.5, 0, 0.4))), p.at(turn.Turn(vec(1.5, 0, 0.4))), p.root(0)
+			msg := fmt.Sprintf("direction %d, gap %v", i, gap)
+			require.True(t, a >= 0 && b >= 0, msg)
+			require.NotEqual(t, a, b, msg)
+			require.NotEqual(t, a, out, msg)
+			require.NotEqual(t, b, out, msg)
+			require.NotEmpty(t, p.sp.Gaps, msg)
+			for _, g := range p.sp.Gaps {
+				require.InDelta(t, gap, g.Width, 1e-4, msg)
+			}
+			if gap != 0.05 && gap != 0.115 { // the slow look at every place
+				continue
+			}
+			p.each(func(c geom.Vec, r int32) {
+				if q := frame.Turn(c); inLand(q, gap, h) {
+					require.Fail(t, "space left in the gap", "%s: at %v", msg, q)
+				}
+			})
+		}
+	}
+}
+
+func TestWiderGapsStayOpen(t *testing.T) {
+	for i, frame := range directions() {
+		for _, gap := range []float64{0.125, 0.15, 0.2, 0.3} {
+			turn := back(frame)
+			p := joined(spaceIn(t, geom.Identity(), 0.1, sealWidth, placed(turn, parted(gap))...))
+			a, b, out := p.at(turn.Turn(vec(-1.5, 0, 0.4))), p.at(turn.Turn(vec(1.5, 0, 0.4))), p.root(0)
+			require.Empty(t, p.sp.Gaps, "direction %d, gap %v", i, gap)
+			require.True(t, a >= 0 && a == b && a == out, "direction %d, gap %v: %d %d %d", i, gap, a, b, out)
+		}
+	}
+}
+
+// cycled turns the axes about the space diagonal k times: z to x, x to y, y to z.
+func cycled(m *geom.Mesh, k int) *geom.Mesh {
+	for range k {
+		m = m.Map(func(v geom.Vec) geom.Vec { return vec(v.Z, v.X, v.Y) })
+	}
+	return m
+}
+
+// Gaps whose walls, or whose middle, lie on a lattice plane to the quantum.
+func TestGapsOnLatticePlanes(t *testing.T) {
+	const h = 0.1
+	lat, err := NewLattice(geom.Identity(), geom.Box{Max: vec(10, 10, 10)}, h)
+	require.NoError(t, err)
+	for axis := range 3 {
+		for _, gap := range []float64{0, 0.02, 0.1, 0.115, 0.125, 0.2, 0.3} {
+			width := math.Round(gap/h*(1<<mainBits)) * quantum // pitches
+			for _, low := range []float64{0, quantum, -quantum, -width, -width - quantum, -width + quantum, -math.Floor(width/2*(1<<mainBits)) * quantum} {
+				var halves []*geom.Mesh
+				for k, m := range parted(gap) {
+					m = m.Map(func(v geom.Vec) geom.Vec {
+						p := vec(math.Round(v.X/h), math.Round(v.Y/h), math.Round(v.Z/h))
+						if math.Abs(v.Z) <= gap/2 { // the parting faces
+							p.Z = low + float64(k)*width
+						}
+						return p.Add(vec(40, 25, 20))
+					})
+					halves = append(halves, onNodes(&lat, cycled(m, axis)))
+				}
+				in := func(x float64) geom.Vec {
+					c := cycled(&geom.Mesh{Vertices: []geom.Vec{vec(40+10*x, 25, 24)}}, axis)
+					return onNodes(&lat, c).Vertices[0]
+				}
+				p := joined(spaceOn(lat, sealWidth, halves...))
+				a, b, out := p.at(in(-1.5)), p.at(in(1.5)), p.root(0)
+				msg := fmt.Sprintf("axis %d, gap %v from %v quanta", axis, gap, low/quantum)
+				require.True(t, a >= 0 && b >= 0, msg)
+				if gap < sealWidth {
+					require.True(t, a != b && a != out && b != out, msg)
+				} else {
+					require.True(t, a == b && a == out, msg)
+				}
+				require.Zero(t, p.alone(a, b, out), msg)
+			}
+		}
+	}
+}
+
+// Beside a room, and where it meets the outside, the run of a column in an upright
+// gap is cut where the material beside it begins or ends.
+func TestCutBesideARoom(t *testing.T) {
+	cuts := 0
+	for step := range 24 {
+		// Two halves side by side along x, the room from z = -0.83 to 1.17 in both.
+		spin := geom.AxisTurn(vec(0, 0, 1), float64(step)*math.Pi/24+0.01)
+		for _, gap := range []float64{0.05, 0.1, 0.115} {
+			half := func(lo, hi float64) *geom.Mesh {
+				m := geomtest.Grid(geomtest.Add(vec(lo, -3, -2.5), vec(hi, 3, 2.5)), geomtest.Cut(vec(-1.5, -1.5, -0.83), vec(1.5, 1.5, 1.17)))
+				return geomtest.Transform(m, spin)
+			}
+			sp := spaceIn(t, geom.Identity(), 0.1, sealWidth, half(-3, -gap/2), half(gap/2, 3))
+			for i := range sp.N[0] {
+				for j := range sp.N[1] {
+					c := i*sp.N[1] + j
+					for r := sp.Start[c]; r < sp.Start[c+1]; r++ {
+						lo, hi := sp.Height(sp.Lo[r]), sp.Height(sp.Hi[r])
+						q := spin.TurnBack(sp.Point(sp.At(0, i), sp.At(1, j), sp.Lo[r]))
+						inGap := math.Abs(q.X) < gap/2 && math.Abs(q.Y) < 3
+						if sp.LoFacet[r] != Sealed && sp.HiFacet[r] != Sealed {
+							require.False(t, inGap && math.Abs(q.Y) > 1.7 && math.Abs(q.Y) < 2.8, "an open run in the gap")
+							continue
+						}
+						require.True(t, inGap, "only in the gap")
+						if math.Abs(q.Y) > 1.4 { // in the room's own mouth along y
+							continue
+						}
+						if sp.LoFacet[r] == Sealed {
+							require.Less(t, min(math.Abs(lo+0.83), math.Abs(lo-2.5)), 0.05, "step %d, gap %v: from %v", step, gap, lo)
+							cuts++
+						}
+						if sp.HiFacet[r] == Sealed {
+							require.Less(t, min(math.Abs(hi-1.17), math.Abs(hi+2.5)), 0.05, "step %d, gap %v: to %v", step, gap, hi)
+							cuts++
+						}
+					}
+				}
+			}
+		}
+	}
+	require.Greater(t, cuts, 1000)
+}
+
+// stepped is a block parted along a step with an upright wall: the gap turns two
+// corners on its way between the rooms.
+func stepped(gap float64) []*geom.Mesh {
+	rooms := []geomtest.Op{geomtest.Cut(vec(-0.8, -2, -1), vec(0.8, -0.7, 1)), geomtest.Cut(vec(-0.8, 0.7, -1), vec(0.8, 2, 1))}
+	g := gap / 2
+	return []*geom.Mesh{
+		geomtest.Grid(append([]geomtest.Op{geomtest.Add(vec(-2, -3, -2), vec(2, 3, -0.4-g)), geomtest.Add(vec(g, -3, -2), vec(2, 3, 0.4-g))}, rooms...)...),
+		geomtest.Grid(append([]geomtest.Op{geomtest.Add(vec(-2, -3, 0.4+g), vec(2, 3, 2)), geomtest.Add(vec(-2, -3, -0.4+g), vec(-g, 3, 2))}, rooms...)...),
+	}
+}
+
+// threeParts is a block in three parts whose gaps meet along a line that runs
+// between the rooms.
+func threeParts(gap float64) []*geom.Mesh {
+	rooms := []geomtest.Op{geomtest.Cut(vec(-0.8, -2, -1), vec(0.8, -0.7, 1)), geomtest.Cut(vec(-0.8, 0.7, -1), vec(0.8, 2, 1))}
+	g := gap / 2
+	part := func(lo, hi geom.Vec) *geom.Mesh { return geomtest.Grid(append([]geomtest.Op{geomtest.Add(lo, hi)}, rooms...)...) }
+	return []*geom.Mesh{
+		part(vec(-2, -3, -2), vec(2, 3, -g)),
+		part(vec(-2, -3, g), vec(-g, 3, 2)),
+		part(vec(g, -3, g), vec(2, 3, 2)),
+	}
+}
+
+func TestCornersOfGapsAreClosed(t *testing.T) {
+	bad := 0
+	for name, build := range map[string]func(float64) []*geom.Mesh{"step": stepped, "three parts": threeParts} {
+		for i, frame := range directions() {
+			for _, gap := range []float64{0.02, 0.05, 0.1, 0.115} {
+				turn := back(frame)
+				p := joined(spaceIn(t, geom.Identity(), 0.1, sealWidth, placed(turn, build(gap))...))
+				a, b, out := p.at(turn.Turn(vec(-0.5, -1.3, 0.7))), p.at(turn.Turn(vec(-0.5, 1.3, 0.7))), p.root(0)
+				require.True(t, a >= 0 && b >= 0)
+				if a == b || a == out || b == out {
+				bad++
+				t.Log(name,i,gap,a==b, a==out, b==out)
+				}
+			}
+		}
+	}
+	require.Zero(t,bad)
+}

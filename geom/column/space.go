@@ -1,0 +1,343 @@
+package column
+
+import (
+	"math"
+	"math/bits"
+
+	"pourproof/geom"
+)
+
+// Ends of a run that are no facet.
+const (
+	Border = -1 // the lattice ends here
+	Sealed = -2 // a sealed gap begins here
+)
+
+// Space is the void around and inside solids as vertical runs: per column the
+// stretches of the third axis that hold no material, and for each pair of
+// neighbouring columns the heights at which the way from one to the other
+// crosses no surface. Column (i,j) holds runs Start[i*N[1]+j] up to the next.
+//
+// Gaps between facing surfaces narrower than the seal width are closed,
+// whatever their direction: a stretch of a line of any of the three axes that
+// crosses such a gap is material.
+type Space struct {
+	Lattice
+	Solids           *Solids
+	Start            []int32
+	Lo, Hi           []int32
+	LoFacet, HiFacet []int32
+	Gaps             []Gap // what was sealed
+	Odd              int   // lines that met an open body an odd number of times
+
+	words   int       // 64-bit words a column in the bit fields
+	blocked [2]bitset // steps from (i,j,k) toward +x, +y that meet a surface
+	sealed  bitset    // nodes in gaps closed along x or y; nil if none
+	clear   func(a, b geom.Vec) bool
+}
+
+// Gap is one sealed stretch of a lattice line.
+type Gap struct {
+	Axis             int
+	U, V             int32 // the line
+	Lo, Hi           int32
+	LoFacet, HiFacet int32 // the surface below (left) and above (entered)
+	Width            float64
+}
+
+// bitset holds one bit a node, the third axis fastest.
+type bitset []uint64
+
+func (b bitset) set(i int)      { b[i>>6] |= 1 << (i & 63) }
+func (b bitset) has(i int) bool { return b[i>>6]&(1<<(i&63)) != 0 }
+
+// opposed is the least cosine between one facet's normal and the other's
+// reversed for two surfaces to count as facing: 30 deg, far above the turn
+// between facets of one curved gap within a pitch and far below a corner's.
+const opposed = 0.8660254037844386
+
+// NewSpace casts the three families of lines and builds the void. Gaps narrower
+// than seal mm are closed. The function open tells whether the straight way
+// between two CAD points crosses no surface; it decides the few links whose
+// overlap holds no lattice node, nil closes them.
+func NewSpace(s *Solids, seal float64, open func(a, b geom.Vec) bool) *Space {
+	l := s.Lattice
+	sp := &Space{Lattice: l, Solids: s, words: (l.N[2] + 63) / 64, clear: open}
+	n := sp.words * l.N[0] * l.N[1]
+	sp.blocked = [2]bitset{make(bitset, n), make(bitset, n)}
+	var lines [3]*Lines
+	for _, axis := range [3]int{0, 1, 2} {
+		lines[axis] = s.Cast(axis)
+		sp.Odd += lines[axis].Odd
+	}
+	sp.across(lines[0], seal)
+	sp.across(lines[1], seal)
+	sp.Gaps = append(sp.Gaps, lines[2].seal(s, seal)...)
+	sp.complement(lines[2])
+	if sp.sealed != nil {
+		sp.cutSealed()
+	}
+	return sp
+}
+
+// seal closes the narrow gaps of every line and returns them in order.
+func (l *Lines) seal(s *Solids, width float64) []Gap {
+	var gaps []Gap
+	kept := int32(0)
+	for line := 0; line+1 < len(l.Start); line++ {
+		a, b := l.Start[line], l.Start[line+1]
+		l.Start[line] = kept
+		first := kept
+		for i := a; i < b; i++ {
+			if kept > first {
+				if w, narrow := s.narrow(l.Axis, l.Hi[kept-1], l.Lo[i], l.HiFacet[kept-1], l.LoFacet[i], width); narrow {
+					gaps = append(gaps, Gap{l.Axis, int32(line / l.NV), int32(line % l.NV), l.Hi[kept-1], l.Lo[i],
+						l.HiFacet[kept-1], l.LoFacet[i], w})
+					l.Hi[kept-1], l.HiFacet[kept-1] = l.Hi[i], l.HiFacet[i]
+					continue
+				}
+			}
+			l.Lo[kept], l.Hi[kept], l.LoFacet[kept], l.HiFacet[kept] = l.Lo[i], l.Hi[i], l.LoFacet[i], l.HiFacet[i]
+			kept++
+		}
+	}
+	l.Start[len(l.Start)-1] = kept
+	l.Lo, l.Hi, l.LoFacet, l.HiFacet = l.Lo[:kept], l.Hi[:kept], l.LoFacet[:kept], l.HiFacet[:kept]
+	return gaps
+}
+
+// narrow tells whether the stretch of a line from hi (leaving facet f) to lo
+// (entering facet g) crosses a gap narrower than width between facing surfaces,
+// and how wide it is. A line slanted to the gap sees it longer by the cosine.
+func (s *Solids) narrow(axis int, hi, lo, f, g int32, width float64) (float64, bool) {
+	length := float64(lo-hi) * s.Lattice.Q
+	if length > 64*width { // slanted by more than 89 deg: another axis sees the gap
+		return 0, false
+	}
+	n, m := s.Normal(f), s.Normal(g)
+	if n.Dot(m) > -opposed {
+		return 0, false
+	}
+	d := [3]geom.Vec{s.Lattice.Frame.X, s.Lattice.Frame.Y, s.Lattice.Frame.Z}[axis]
+	w := length * (math.Abs(n.Dot(d)) + math.Abs(m.Dot(d))) / 2
+	return w, w < width
+}
+
+// across marks the steps toward +x (axis 0) or +y (axis 1) that meet material.
+// A step matters only where both its nodes are void, so the ends of a stretch
+// of material are enough; and an end that rounds to a node lies on the side of it
+// that leaves the node void.
+func (sp *Space) across(l *Lines, seal float64) {
+	for line := 0; line+1 < len(l.Start); line++ {
+		for i := l.Start[line]; i < l.Start[line+1]; i++ {
+			sp.block(l.Axis, line, l.NV, sp.NodeBelow(l.Axis, l.Lo[i]))
+			sp.block(l.Axis, line, l.NV, sp.NodeBelow(l.Axis, l.Hi[i]-1))
+		}
+	}
+	gaps := l.seal(sp.Solids, seal)
+	for _, g := range gaps {
+		line := int(g.U)*l.NV + int(g.V)
+		for n := sp.NodeBelow(l.Axis, g.Lo); n <= sp.NodeBelow(l.Axis, g.Hi); n++ {
+			sp.block(l.Axis, line, l.NV, n)
+		}
+		for n := sp.NodeAbove(l.Axis, g.Lo); n <= sp.NodeBelow(l.Axis, g.Hi); n++ {
+			sp.sealNode(l.Axis, line, l.NV, n)
+		}
+	}
+	sp.Gaps = append(sp.Gaps, gaps...)
+}
+
+// node returns the bit of node n on a line of axis 0 or 1, -1 outside.
+func (sp *Space) node(axis, line, nv, n int) int {
+	if n < 0 || n >= sp.N[axis] {
+		return -1
+	}
+	u, v := line/nv, line%nv
+	if axis == 0 { // u = y, v = z
+		return sp.bit(n, u, v)
+	}
+	return sp.bit(v, n, u) // u = z, v = x
+}
+
+// bit returns the number of node (i,j,k)'s bit.
+func (sp *Space) bit(i, j, k int) int { return (i*sp.N[1]+j)*sp.words*64 + k }
+
+func (sp *Space) block(axis, line, nv, n int) {
+	if b := sp.node(axis, line, nv, n); b >= 0 {
+		sp.blocked[axis].set(b)
+	}
+}
+
+func (sp *Space) sealNode(axis, line, nv, n int) {
+	if sp.sealed == nil {
+		sp.sealed = make(bitset, len(sp.blocked[0]))
+	}
+	if b := sp.node(axis, line, nv, n); b >= 0 {
+		sp.sealed.set(b)
+	}
+}
+
+// complement turns stretches of material into runs of void, from the lattice's
+// bottom node to its top node.
+func (sp *Space) complement(l *Lines) {
+	n := len(l.Lo) + len(l.Start) - 1
+	sp.Start = make([]int32, len(l.Start))
+	sp.Lo, sp.Hi = make([]int32, 0, n), make([]int32, 0, n)
+	sp.LoFacet, sp.HiFacet = make([]int32, 0, n), make([]int32, 0, n)
+	floor, roof := sp.At(2, 0), sp.At(2, sp.N[2]-1)
+	for line := 0; line+1 < len(l.Start); line++ {
+		lo, facet := floor, int32(Border)
+		for i := l.Start[line]; i < l.Start[line+1]; i++ {
+			sp.add(lo, min(l.Lo[i], roof), facet, l.LoFacet[i])
+			lo, facet = max(l.Hi[i], floor), l.HiFacet[i]
+		}
+		sp.add(lo, roof, facet, Border)
+		sp.Start[line+1] = int32(len(sp.Lo))
+	}
+}
+
+func (sp *Space) add(lo, hi, f, g int32) {
+	if hi-lo >= thin {
+		sp.Lo, sp.Hi = append(sp.Lo, lo), append(sp.Hi, hi)
+		sp.LoFacet, sp.HiFacet = append(sp.LoFacet, f), append(sp.HiFacet, g)
+	}
+}
+
+// Open returns the part of the heights lo to hi, void in both columns, in which
+// column (i,j) is joined to its neighbour toward +x (axis 0) or +y (axis 1).
+func (sp *Space) Open(i, j, axis int, lo, hi int32) (int32, int32, bool) {
+	// Only nodes strictly between: one in a floor or roof may be in the material as
+	// seen along the other axes.
+	k0, k1 := max(sp.NodeAbove(2, lo+1), 0), min(sp.NodeBelow(2, hi-1), sp.N[2]-1)
+	if k0 > k1 {
+		return lo, hi, sp.clearAt(i, j, axis, lo, hi)
+	}
+	base := sp.bit(i, j, 0)
+	b := sp.blocked[axis]
+	first := firstZero(b, base+k0, base+k1) - base
+	if first > k1 {
+		// Every node is blocked; the way may still be open above or below them all.
+		if sp.clearAt(i, j, axis, sp.At(2, k1), hi) {
+			return sp.At(2, k1), hi, true
+		}
+		return lo, sp.At(2, k0), sp.clearAt(i, j, axis, lo, sp.At(2, k0))
+	}
+	last := lastZero(b, base+k0, base+k1) - base
+	half := int32(1) << (sp.Bits - 1)
+	if first > k0 {
+		lo = sp.At(2, first) - half
+	}
+	if last < k1 {
+		hi = sp.At(2, last) + half
+	}
+	return lo, hi, true
+}
+
+// clearAt asks for the exact way between two columns at the middle of lo and hi.
+func (sp *Space) clearAt(i, j, axis int, lo, hi int32) bool {
+	if sp.clear == nil || hi-lo < thin {
+		return false
+	}
+	z := lo + (hi-lo)/2
+	x, y := sp.At(0, i), sp.At(1, j)
+	a := sp.Point(x, y, z)
+	if axis == 0 {
+		x = sp.At(0, i+1)
+	} else {
+		y = sp.At(1, j+1)
+	}
+	return sp.clear(a, sp.Point(x, y, z))
+}
+
+// firstZero returns the first bit from a to b that is 0, b+1 if none is.
+func firstZero(s bitset, a, b int) int {
+	for a <= b {
+		w := ^s[a>>6] >> (a & 63)
+		if w != 0 {
+			return min(a+bits.TrailingZeros64(w), b+1)
+		}
+		a = a&^63 + 64
+	}
+	return b + 1
+}
+
+// lastZero returns the last bit from a to b that is 0, a-1 if none is.
+func lastZero(s bitset, a, b int) int {
+	for b >= a {
+		w := ^s[b>>6] << (63 - b&63)
+		if w != 0 {
+			return max(b-bits.LeadingZeros64(w), a-1)
+		}
+		b = b&^63 - 1
+	}
+	return a - 1
+}
+
+// cutSealed takes the nodes of gaps closed along x or y out of the runs. Where a
+// run passes from open space into a gap, the cut lies at the nearest end of
+// material in a neighbouring column between the two nodes, else half-way.
+func (sp *Space) cutSealed() {
+	old := *sp
+	sp.Start = make([]int32, len(old.Start))
+	sp.Lo, sp.Hi, sp.LoFacet, sp.HiFacet = nil, nil, nil, nil
+	for c := 0; c+1 < len(old.Start); c++ {
+		i, j := c/sp.N[1], c%sp.N[1]
+		for r := old.Start[c]; r < old.Start[c+1]; r++ {
+			old.cutRun(sp, i, j, r)
+		}
+		sp.Start[c+1] = int32(len(sp.Lo))
+	}
+}
+
+func (sp *Space) cutRun(out *Space, i, j int, r int32) {
+	lo, hi, f := sp.Lo[r], sp.Hi[r], sp.LoFacet[r]
+	k0, k1 := max(sp.NodeAbove(2, lo+1), 0), min(sp.NodeBelow(2, hi-1), sp.N[2]-1)
+	base := sp.bit(i, j, 0)
+	in := false // in a gap
+	for k := k0; k <= k1; k++ {
+		if sp.sealed.has(base+k) == in {
+			continue
+		}
+		in = !in
+		at := sp.gapEnd(i, j, sp.At(2, k)-int32(1)<<sp.Bits, sp.At(2, k), in)
+		if k == k0 { // the gap begins within the run's first pitch
+			at = lo
+		}
+		if in {
+			out.add(lo, max(at, lo), f, Sealed)
+		}
+		lo, f = max(at, lo), Sealed
+	}
+	if !in {
+		out.add(lo, hi, f, sp.HiFacet[r])
+	}
+}
+
+// gapEnd finds where a gap begins (entering) or ends between two heights.
+func (sp *Space) gapEnd(i, j int, lo, hi int32, entering bool) int32 {
+	best, found := lo+(hi-lo)/2, false
+	for _, d := range [4][2]int{{-1, 0}, {1, 0}, {0, -1}, {0, 1}} {
+		x, y := i+d[0], j+d[1]
+		if x < 0 || y < 0 || x >= sp.N[0] || y >= sp.N[1] {
+			continue
+		}
+		c := x*sp.N[1] + y
+		for r := sp.Start[c]; r < sp.Start[c+1]; r++ {
+			z := sp.Hi[r]
+			if !entering {
+				z = sp.Lo[r]
+			}
+			if z < lo || z > hi {
+				continue
+			}
+			if !found || entering && z > best || !entering && z < best {
+				best, found = z, true
+			}
+		}
+	}
+	return best
+}
+
+// Blocked tells whether the step from node (i,j,k) toward +x (axis 0) or +y
+// (axis 1) meets a surface.
+func (sp *Space) Blocked(i, j, k, axis int) bool { return sp.blocked[axis].has(sp.bit(i, j, k)) }

@@ -1,0 +1,225 @@
+package geom
+
+import (
+	"fmt"
+	"slices"
+)
+
+// Kinds of Repair and of Caution, in the order in which Mend reports them.
+const (
+	RepairRepeated  = "repeated-corner" // facets that named a vertex twice, dropped
+	RepairDuplicate = "duplicate-facet" // exact repeats, dropped
+	RepairTurned    = "turned-facet"    // facets turned to agree with their neighbours
+	RepairInsideOut = "inside-out"      // closed shells that faced inward, turned
+
+	CautionEmpty       = "no-facets"      // nothing is left
+	CautionOpen        = "open-edge"      // edges used by one facet
+	CautionCrowded     = "crowded-edge"   // edges used by more than two facets
+	CautionOpposed     = "opposed-facet"  // neighbours that disagree, in a shell that cannot be mended
+	CautionInwardOpen  = "open-inward"    // an open shell whose facets seem to face inward
+	CautionDegenerate  = "zero-area"      // facets of no area, kept because they close the surface
+	CautionFlat        = "flat-shell"     // closed shells that enclose nothing
+	CautionNestedSolid = "nested-solid"   // an outward shell inside solid
+	CautionVoid        = "sealed-void"    // an inward shell inside solid
+	CautionStrayVoid   = "stray-void"     // an inward shell that is not inside solid
+	CautionNesting     = "nested-unknown" // too many overlapping shells to tell
+)
+
+// Repair is a change made to a mesh so that its meaning is clear.
+type Repair struct {
+	Kind  string
+	Count int // facets, or shells for RepairInsideOut
+	At    Vec // the first place, in the order of Vec.Less
+	Text  string
+}
+
+// Caution is something about a mesh that stays as it is and that its owner should
+// know.
+type Caution struct {
+	Kind  string
+	Count int
+	At    Vec // the first place, in the order of Vec.Less
+	Text  string
+}
+
+// Mended is a mesh after repair, and what there is to say of it.
+type Mended struct {
+	Mesh     *Mesh
+	Defects  *Defects // of the mesh after repair
+	Repairs  []Repair
+	Cautions []Caution
+}
+
+// Mend makes the changes that leave no doubt about the shape meant: it drops
+// exact duplicate facets and facets that name a vertex twice; it turns facets of
+// a closed shell to agree with their neighbours, the smaller area to the larger;
+// and it turns a closed shell that faces inward, with all that lies inside it,
+// where no other shell is around it (so a mesh whose every shell faces inward is
+// turned). An inward shell inside solid stays: it is a sealed void. An open shell
+// is never turned, and no hole is closed.
+//
+// Solid is where the winding count is at least 1. The mesh given is not changed.
+// Cost: one Inspect, and one more after each kind of repair.
+func Mend(m *Mesh) *Mended {
+	r := &Mended{Mesh: m, Defects: Inspect(m)}
+	r.drop()
+	r.turnFacets()
+	r.turnShells()
+	r.caution()
+	return r
+}
+
+// repair notes a repair and inspects the changed mesh.
+func (r *Mended) repair(m *Mesh, reports ...Repair) {
+	r.Mesh, r.Defects = m, Inspect(m)
+	r.Repairs = append(r.Repairs, reports...)
+}
+
+// drop removes repeated-corner and duplicate facets. Neither closes anything: a
+// facet a, a, b runs along its edge once each way, and a duplicate is there a
+// second time.
+func (r *Mended) drop() {
+	d, m := r.Defects, r.Mesh
+	if d.Repeated.Count == 0 && d.Duplicate.Count == 0 {
+		return
+	}
+	kept := &Mesh{Vertices: m.Vertices, Facets: make([][3]int32, 0, len(m.Facets))}
+	duplicate := d.duplicate
+	for f, t := range m.Facets {
+		if len(duplicate) > 0 && int(duplicate[0]) == f {
+			duplicate = duplicate[1:]
+			continue
+		}
+		if t[0] != t[1] && t[1] != t[2] && t[2] != t[0] {
+			kept.Facets = append(kept.Facets, t)
+		}
+	}
+	var done []Repair
+	if p := d.Repeated; p.Count > 0 {
+		done = append(done, Repair{RepairRepeated, p.Count, p.At[0],
+			count(p.Count, "facet", "facets") + " with two equal corners dropped"})
+	}
+	if p := d.Duplicate; p.Count > 0 {
+		done = append(done, Repair{RepairDuplicate, p.Count, p.At[0],
+			count(p.Count, "exact duplicate facet", "exact duplicate facets") + " dropped"})
+	}
+	r.repair(kept, done...)
+}
+
+// turnFacets makes closed shells evenly wound by passing the winding on from
+// facet to facet, over edges that two facets use.
+func (r *Mended) turnFacets() {
+	d, m := r.Defects, r.Mesh
+	if d.Opposed.Count == 0 {
+		return
+	}
+	turn, side := make([]bool, len(m.Facets)), make([]int8, len(m.Facets))
+	var turned Places
+	for i := range d.Shells {
+		if s := &d.Shells[i]; s.Closed && !s.Even {
+			for _, f := range d.minority(m, s, side) {
+				turn[f] = true
+				turned.add(m.Triangle(int(f)).Centroid())
+			}
+		}
+	}
+	if turned.Count == 0 {
+		return
+	}
+	out := &Mesh{Vertices: m.Vertices, Facets: slices.Clone(m.Facets)}
+	for f, t := range out.Facets {
+		if turn[f] {
+			out.Facets[f] = [3]int32{t[0], t[2], t[1]}
+		}
+	}
+	r.repair(out, Repair{RepairTurned, turned.Count, turned.At[0],
+		count(turned.Count, "facet", "facets") + " of closed shells turned to agree with their neighbours"})
+}
+
+// minority returns the facets of a closed shell that must be turned to make it
+// evenly wound, the smaller area of the two ways; nil where no way exists (a
+// one-sided surface) or where crowded edges leave it open which facets belong
+// together. side marks the facets reached, 1 or 2 by winding; it is 0 at first.
+func (d *Defects) minority(m *Mesh, s *Shell, side []int8) []int32 {
+	side[s.first] = 1
+	queue := []int32{s.first}
+	var area [3]Sum
+	var number [3]int
+	for i := 0; i < len(queue); i++ {
+		f := queue[i]
+		area[side[f]].Add(m.Triangle(int(f)).Area())
+		number[side[f]]++
+		for h := 3 * f; h < 3*f+3; h++ {
+			mate := d.mates[h]
+			if mate < 0 {
+				return nil
+			}
+			want := side[f]
+			if m.sameWay(h, mate) {
+				want = 3 - want
+			}
+			if have := side[mate/3]; have == 0 {
+				side[mate/3] = want
+				queue = append(queue, mate/3)
+			} else if have != want {
+				return nil
+			}
+		}
+	}
+	least := int8(1)
+	if a, b := area[1].Value(), area[2].Value(); b < a || b == a && number[2] <= number[1] {
+		least = 2
+	}
+	var out []int32
+	for _, f := range queue {
+		if side[f] == least {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// turnShells turns every closed shell that faces inward and has no shell around
+// it, with all shells inside it.
+func (r *Mended) turnShells() {
+	d, m := r.Defects, r.Mesh
+	turn := make([]bool, len(d.Shells))
+	var turned Places
+	closed := 0
+	for i := range d.Shells {
+		s := &d.Shells[i]
+		if !s.Closed {
+			continue
+		}
+		closed++
+		if s.Parent >= 0 {
+			turn[i] = turn[s.Parent] // a parent comes first
+		} else {
+			turn[i] = s.Even && s.Inward()
+		}
+		if turn[i] {
+			turned.add(s.At)
+		}
+	}
+	if turned.Count == 0 || d.NestingUnknown && turned.Count < closed {
+		return
+	}
+	out := &Mesh{Vertices: m.Vertices, Facets: slices.Clone(m.Facets)}
+	for f, t := range out.Facets {
+		if turn[d.ShellOf[f]] {
+			out.Facets[f] = [3]int32{t[0], t[2], t[1]}
+		}
+	}
+	text := "the mesh was inside-out and has been turned"
+	if turned.Count < closed {
+		text = fmt.Sprintf("%d of %d closed shells turned: they were inside-out, or inside one that was", turned.Count, closed)
+	}
+	r.repair(out, Repair{RepairInsideOut, turned.Count, turned.At[0], text})
+}
+
+func count(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprint(n, " ", many)
+}

@@ -1,0 +1,343 @@
+package render
+
+import "math"
+
+// nothing is the facet number of a sample that no facet covers; capBit marks the
+// cut face of the body whose number follows.
+const (
+	nothing = math.MaxUint32
+	capBit  = 1 << 31
+)
+
+// far is the depth of a sample that no facet covers.
+var far = float32(math.Inf(1))
+
+// tile is one worker's square of samples, with a rim that overlaps its
+// neighbours.
+type tile struct {
+	f        *frame
+	ox, oy   int // sample of the picture at the upper left of the rim
+	side     int // samples across, rim included
+	z        []float32
+	id       []uint32
+	gz       []float32 // the same for ghosts
+	gid      []uint32
+	wind     [][]int16 // per cut body: winding number where the ray meets the plane
+	edge     []uint8   // line class found between samples
+	line     []uint8   // line class after thickening
+	touched  []int32   // samples with an edge
+	hasGhost bool
+	hasWind  []bool
+}
+
+// reset sizes the buffers for a frame.
+func (t *tile) reset(f *frame) {
+	t.f = f
+	t.side = tileSide + 2*f.halo
+	n := t.side * t.side
+	t.z, t.id = resize(t.z, n), resize(t.id, n)
+	t.edge, t.line = resize(t.edge, n), resize(t.line, n)
+	if f.ghosts {
+		t.gz, t.gid = resize(t.gz, n), resize(t.gid, n)
+	}
+	for len(t.wind) < len(f.caps) {
+		t.wind = append(t.wind, nil)
+	}
+	for i := range f.caps {
+		t.wind[i] = resize(t.wind[i], n)
+	}
+	t.hasWind = resize(t.hasWind, len(f.caps))
+}
+
+// draw fills the pixels of tile (tx, ty).
+func (t *tile) draw(tx, ty int) {
+	f := t.f
+	t.ox, t.oy = tx*tileSide-f.halo, ty*tileSide-f.halo
+	k := ty*f.tilesX + tx
+	list := f.bins[f.start[k]:f.start[k+1]]
+	if len(list) == 0 {
+		t.blank(tx, ty)
+		return
+	}
+	t.clear()
+	b := 0
+	for _, id := range list {
+		for id >= f.bodies[b].last {
+			b++
+		}
+		t.facet(&f.bodies[b], id)
+	}
+	t.capFaces()
+	t.findLines()
+	t.thickenLines()
+	t.paint(tx, ty)
+}
+
+func (t *tile) clear() {
+	fill(t.z, far)
+	fill(t.id, nothing)
+	t.hasGhost = false
+	clear(t.hasWind)
+}
+
+func fill[T any](s []T, v T) {
+	for i := range s {
+		s[i] = v
+	}
+}
+
+// job is one facet on its way into a tile: edge functions at the first sample
+// of a row, their steps, and the depth as a function of two of them.
+type job struct {
+	e0, e1, e2       int64 // at (x0, y) of the present row, tie rule included
+	dx0, dx1, dx2    int64
+	dy0, dy1, dy2    int64
+	tie1, tie2       int64 // what the tie rule took from e1 and e2
+	x0, x1, y0, y1   int   // samples of the picture
+	za, zb, zc, bias float32
+	id               uint32
+}
+
+// setUp fills the job for the part of the facet inside the tile; false when
+// there is none. Orientation does not matter.
+func (j *job) setUp(t *tile, a, b, c snap) bool {
+	area := area2(a, b, c)
+	if area < 0 {
+		b, c, area = c, b, -area
+	}
+	x0, x1 := samples(min(a.x, b.x, c.x), max(a.x, b.x, c.x))
+	y0, y1 := samples(min(a.y, b.y, c.y), max(a.y, b.y, c.y))
+	j.x0, j.x1 = max(x0, t.ox), min(x1, t.ox+t.side-1)
+	j.y0, j.y1 = max(y0, t.oy), min(y1, t.oy+t.side-1)
+	if j.x0 > j.x1 || j.y0 > j.y1 {
+		return false
+	}
+	px, py := int64(j.x0*snapSteps+snapSteps/2), int64(j.y0*snapSteps+snapSteps/2)
+	var tie0 int64
+	j.e0, j.dx0, j.dy0, tie0 = edgeFunction(b, c, px, py)
+	j.e1, j.dx1, j.dy1, j.tie1 = edgeFunction(c, a, px, py)
+	j.e2, j.dx2, j.dy2, j.tie2 = edgeFunction(a, b, px, py)
+	_ = tie0
+	w, h := int64(j.x1-j.x0), int64(j.y1-j.y0)
+	if outside(j.e0, j.dx0*w, j.dy0*h) || outside(j.e1, j.dx1*w, j.dy1*h) || outside(j.e2, j.dx2*w, j.dy2*h) {
+		return false
+	}
+	inv := 1 / float32(area)
+	j.za, j.zb, j.zc = a.z, float32((b.z-a.z)*inv), float32((c.z-a.z)*inv)
+	return true
+}
+
+// edgeFunction returns the value of the edge p-q at a point, its steps per
+// sample, and 1 where the tie rule gives samples exactly on the edge to the
+// neighbour: only edges that run up, or level to the right, own their samples.
+// A neighbour runs along the same edge the other way, so exactly one owns it.
+func edgeFunction(p, q snap, px, py int64) (e, dx, dy, tie int64) {
+	ux, uy := int64(q.x-p.x), int64(q.y-p.y)
+	e = ux*(py-int64(p.y)) - uy*(px-int64(p.x))
+	if !(uy < 0 || uy == 0 && ux > 0) {
+		tie = 1
+	}
+	return e - tie, -uy * snapSteps, ux * snapSteps, tie
+}
+
+// outside reports whether an edge function is negative on a whole rectangle,
+// given its value at one corner and its change to the others.
+func outside(e, ex, ey int64) bool { return e+max(ex, 0)+max(ey, 0) < 0 }
+
+// scanLimit: rows up to this many samples are tested one by one; longer ones get
+// their inside computed by division, so that slivers across a tile stay cheap.
+const scanLimit = 12
+
+// inside returns the first and last offset from x0 in the present row where all
+// three edge functions are non-negative; first > last for none.
+func (j *job) inside() (first, last int) {
+	last = j.x1 - j.x0
+	if last < scanLimit {
+		e0, e1, e2 := j.e0, j.e1, j.e2
+		for first <= last && (e0|e1|e2) < 0 {
+			first++
+			e0, e1, e2 = e0+j.dx0, e1+j.dx1, e2+j.dx2
+		}
+		end := first
+		for end <= last && (e0|e1|e2) >= 0 {
+			end++
+			e0, e1, e2 = e0+j.dx0, e1+j.dx1, e2+j.dx2
+		}
+		return first, end - 1
+	}
+	lo, hi := int64(0), int64(last)
+	lo, hi = clipSpan(j.e0, j.dx0, lo, hi)
+	lo, hi = clipSpan(j.e1, j.dx1, lo, hi)
+	lo, hi = clipSpan(j.e2, j.dx2, lo, hi)
+	return int(lo), int(hi)
+}
+
+// clipSpan keeps the offsets k in [lo, hi] with e + k d >= 0.
+func clipSpan(e, d, lo, hi int64) (int64, int64) {
+	switch {
+	case d > 0:
+		if e < 0 {
+			lo = max(lo, (-e+d-1)/d)
+		}
+	case e < 0:
+		return 1, 0
+	case d < 0:
+		hi = min(hi, e/-d)
+	}
+	return lo, hi
+}
+
+// nextRow moves the edge functions one row down.
+func (j *job) nextRow() { j.e0, j.e1, j.e2 = j.e0+j.dy0, j.e1+j.dy1, j.e2+j.dy2 }
+
+// depths returns what a row's loop needs: the two edge functions at offset k,
+// without their tie rule.
+func (j *job) depths(k int) (w1, w2 int64) {
+	return j.e1 + j.tie1 + int64(k)*j.dx1, j.e2 + j.tie2 + int64(k)*j.dx2
+}
+
+// facet draws one facet.
+func (t *tile) facet(b *body, id uint32) {
+	c := b.facets[id-b.first]
+	s := t.f.snaps[b.vertex:]
+	p, q, r := s[c[0]], s[c[1]], s[c[2]]
+	var j job
+	if !j.setUp(t, p, q, r) {
+		return
+	}
+	j.id, j.bias = id, b.bias
+	clip := false
+	if b.cut {
+		g := t.f.gone[b.vertex:]
+		clip = g[c[0]] || g[c[1]] || g[c[2]]
+	}
+	back := area2(p, q, r) > 0
+	z, ids := t.z, t.id
+	if b.ghost {
+		z, ids = t.gz, t.gid
+		if !t.hasGhost {
+			t.hasGhost = true
+			fill(t.gz, far)
+			fill(t.gid, nothing)
+		}
+	}
+	if b.wind >= 0 {
+		t.countWinding(&j, b.wind, back, clip)
+		if back {
+			return
+		}
+	}
+	if clip {
+		t.fillClipped(j, z, ids)
+	} else {
+		t.fillWhole(j, z, ids)
+	}
+}
+
+// fillWhole is the depth test for a facet that the section plane leaves whole.
+func (t *tile) fillWhole(j job, z []float32, ids []uint32) {
+	for y := j.y0; y <= j.y1; y++ {
+		first, last := j.inside()
+		if first <= last {
+			o := (y-t.oy)*t.side + j.x0 - t.ox + first
+			n := last - first + 1
+			zr, ir := z[o:o+n], ids[o:o+n]
+			w1, w2 := j.depths(first)
+			for k := range zr {
+				d := j.za + float32(float32(w1)*j.zb) + float32(float32(w2)*j.zc) - j.bias
+				if d < zr[k] {
+					zr[k], ir[k] = d, j.id
+				}
+				w1 += j.dx1
+				w2 += j.dx2
+			}
+		}
+		j.nextRow()
+	}
+}
+
+// fillClipped is the same with the section plane tested at every sample.
+func (t *tile) fillClipped(j job, z []float32, ids []uint32) {
+	eps := -float32(t.f.cut.eps)
+	for y := j.y0; y <= j.y1; y++ {
+		first, last := j.inside()
+		s0, sx, sz := t.f.cut.row(y)
+		o := (y-t.oy)*t.side + j.x0 - t.ox
+		w1, w2 := j.depths(first)
+		for k := first; k <= last; k++ {
+			d := j.za + float32(float32(w1)*j.zb) + float32(float32(w2)*j.zc)
+			s := s0 + float32(sx*float32(j.x0+k)) + float32(sz*d)
+			if s < eps && d-j.bias < z[o+k] {
+				z[o+k], ids[o+k] = d-j.bias, j.id
+			}
+			w1 += j.dx1
+			w2 += j.dx2
+		}
+		j.nextRow()
+	}
+}
+
+// countWinding adds the facet to the winding numbers of the points where the
+// view rays meet the section plane: on the way from there to infinity a back
+// face leaves the solid (+1) and a front face enters it (-1).
+func (t *tile) countWinding(job *job, wind int, back, clip bool) {
+	w := t.wind[wind]
+	if !t.hasWind[wind] {
+		t.hasWind[wind] = true
+		clear(w)
+	}
+	step := int16(-1)
+	if back {
+		step = 1
+	}
+	j := *job
+	eps := -float32(t.f.cut.eps)
+	for y := j.y0; y <= j.y1; y++ {
+		first, last := j.inside()
+		o := (y-t.oy)*t.side + j.x0 - t.ox
+		if !clip {
+			for k := o + first; k <= o+last; k++ {
+				w[k] += step
+			}
+			j.nextRow()
+			continue
+		}
+		s0, sx, sz := t.f.cut.row(y)
+		w1, w2 := j.depths(first)
+		for k := first; k <= last; k++ {
+			d := j.za + float32(float32(w1)*j.zb) + float32(float32(w2)*j.zc)
+			if s0+float32(sx*float32(j.x0+k))+float32(sz*d) < eps {
+				w[o+k] += step
+			}
+			w1 += j.dx1
+			w2 += j.dx2
+		}
+		j.nextRow()
+	}
+}
+
+// capFaces puts the cut faces in: where a body's winding number is at least 1
+// the plane runs through its material. Bodies of higher rank come first.
+func (t *tile) capFaces() {
+	f := t.f
+	if len(f.caps) == 0 {
+		return
+	}
+	reach := float32(float64(len(f.bodies)) * f.pitch / 4) // largest bias
+	for y := range t.side {
+		s0, sx, sz := f.cut.row(t.oy + y)
+		o := y * t.side
+		for x := range t.side {
+			for i, b := range f.caps {
+				if !t.hasWind[i] || t.wind[i][o+x] < 1 {
+					continue
+				}
+				d := -(s0 + float32(sx*float32(t.ox+x))) / sz
+				if d <= t.z[o+x]+reach {
+					t.z[o+x], t.id[o+x] = d, capBit|uint32(b)
+				}
+				break
+			}
+		}
+	}
+}

@@ -1,0 +1,3 @@
+// bodies: part bottom top
+include <../bore05/case.scad>
+d = 0.8;

@@ -1,0 +1,3 @@
+// bodies: part bottom top
+include <../cup/case.scad>
+boss = "dome";

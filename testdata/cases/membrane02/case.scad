@@ -1,0 +1,3 @@
+// bodies: part bottom top
+include <../membrane01/case.scad>
+t = 0.2;

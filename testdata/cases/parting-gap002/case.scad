@@ -1,0 +1,3 @@
+// bodies: part left right
+include <../parting-vertical/case.scad>
+gap = 0.02;

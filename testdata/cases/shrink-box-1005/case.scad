@@ -1,0 +1,3 @@
+// bodies: part bottom top
+include <../b0/case.scad>
+grow = 1.005;

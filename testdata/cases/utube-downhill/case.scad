@@ -1,0 +1,3 @@
+// bodies: part bottom top
+include <../utube/case.scad>
+side = "downhill";
