@@ -11,8 +11,10 @@ func (a Vec) Add(b Vec) Vec { return Vec{a.X + b.X, a.Y + b.Y, a.Z + b.Z} }
 // Sub returns a - b.
 func (a Vec) Sub(b Vec) Vec { return Vec{a.X - b.X, a.Y - b.Y, a.Z - b.Z} }
 
-// Scale returns a times the number f.
-func (a Vec) Scale(f float64) Vec { return Vec{a.X * f, a.Y * f, a.Z * f} }
+// Scale returns a times the number f, each product rounded on its own.
+func (a Vec) Scale(f float64) Vec {
+	return Vec{float64(a.X * f), float64(a.Y * f), float64(a.Z * f)}
+}
 
 // Neg returns -a.
 func (a Vec) Neg() Vec { return Vec{-a.X, -a.Y, -a.Z} }

@@ -106,13 +106,13 @@ func newSorter(m *Mold) *sorter {
 	w := &sorter{m: m, sp: m.space}
 	w.lat = m.space.Lattice
 	w.of = make([]label, w.lat.Nodes())
-	w.parts = partSpans(w.lat, m.fixed.part)
+	w.parts = partSpans(column.Snap(w.lat, []*geom.Mesh{m.fixed.part}, nil))
 	return w
 }
 
 // partSpans returns the stretches of every column inside a mesh.
-func partSpans(lat column.Lattice, part *geom.Mesh) [][]span {
-	l := column.Snap(lat, []*geom.Mesh{part}, nil).Cast(2)
+func partSpans(sol *column.Solids) [][]span {
+	l := sol.Cast(2)
 	all := make([]span, len(l.Lo))
 	for i := range l.Lo {
 		all[i] = span{l.Lo[i], l.Hi[i]}

@@ -45,8 +45,8 @@ type Channel struct {
 	Path          []geom.Vec // centre line from mouth to end
 	Radius        []float64  // clear radius at each point of Path
 
-	// The pour's answers, in ml of resin that has left the gate's mouth; nil where the
-	// event does not happen.
+	// The pour's answers (Fill.Ports only), in ml of resin that has left the gate's
+	// mouth; nil where the event does not happen.
 	WeepsAt    *float64 // first drip at the exit
 	PlugAt     *float64 // exit wholly covered
 	WeepsOrder int      // 1 = first to weep, 0 = never
@@ -123,7 +123,11 @@ type Fill struct {
 	Pockets           []Pocket
 	HighPoints        []HighPoint
 	Stages            []Stage
-	LevelCeilingArea  float64 // mm2 of cavity roof within 2 deg of level where air lies or films can stay
+	Ports             []Channel // the mold's channels, with the answers of this pour: read these, not Mold.Channels
+	LevelCeilingArea  float64   // mm2 of cavity roof within 2 deg of level where air lies or films can stay
 	LevelCeilingAt    *geom.Vec
 	LowestCavityPoint geom.Vec
+	HighestPoint      float64 // height of the cavity's top along up
+
+	air *airField
 }

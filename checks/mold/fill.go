@@ -1,11 +1,14 @@
 package mold
 
 import (
+	"math"
+
 	"pourproof/geom"
 	"pourproof/geom/flood"
 )
 
-// Pour fills the mold with up pointing away from gravity.
+// Pour fills the mold with up pointing away from gravity. Cost: three casts of
+// the halves, then near linear in the columns' runs.
 func (m *Mold) Pour(up geom.Vec) (*Fill, error) {
 	p, err := m.newPour(up, m.Cell)
 	if err != nil {
@@ -14,13 +17,24 @@ func (m *Mold) Pour(up geom.Vec) (*Fill, error) {
 	if p.flow, err = flood.Run(&p.graph); err != nil {
 		return nil, err
 	}
-	return p.fill(up), nil
+	marginal, err := p.bothWays()
+	if err != nil {
+		return nil, err
+	}
+	return p.fill(up, marginal), nil
 }
 
-func (p *pour) fill(up geom.Vec) *Fill {
+func (p *pour) fill(up geom.Vec, marginal map[int32]bool) *Fill {
 	t := TiltOf(p.m.Rest, up)
 	f := &Fill{Up: up, TiltAngle: t.Angle, TiltSide: t.Side, Cell: p.lat.Pitch()}
-	p.balance(f)
+	f.Ports = append(f.Ports, p.m.Channels...)
+	lv := p.sharpen(p.coarseVolumes(), least)
+	p.balance(f, lv)
+	p.pockets(f, lv, marginal)
+	p.keepAir(f, lv)
+	p.levelCeiling(f)
+	p.highPoints(f)
+	p.events(f)
 	return f
 }
 
@@ -29,6 +43,18 @@ func (p *pour) area() float64 { h := p.lat.Pitch(); return h * h }
 
 // volume turns a height sum in quanta into mm3.
 func (p *pour) volume(quanta int64) float64 { return float64(quanta) * p.lat.Q * p.area() }
+
+// column returns the lattice place of piece i.
+func (p *pour) column(i int32) (x, y int) {
+	c := int(p.col[i])
+	return c / p.lat.N[1], c % p.lat.N[1]
+}
+
+// point returns the CAD place of piece i at height z.
+func (p *pour) point(i, z int32) geom.Vec {
+	x, y := p.column(i)
+	return p.lat.Point(p.lat.At(0, x), p.lat.At(1, y), z)
+}
 
 // inLabel sums the heights of piece i's segments between lo and hi whose label
 // is cavity, and the rest.
@@ -51,41 +77,74 @@ func (p *pour) inLabel(i, lo, hi int32) (inCavity, inChannel int64) {
 // the smallest one that is reported.
 const least = 0.1
 
-// balance sums cavity = filled + trapped + unreached.
-func (p *pour) balance(f *Fill) {
-	coarse := make([]float64, len(p.flow.Seals))
+// coarseVolumes returns the volume of every pocket before sharpening.
+func (p *pour) coarseVolumes() []float64 {
+	v := make([]float64, len(p.flow.Seals))
 	for r, i := range p.piece {
 		if k := p.flow.Pocket[r]; k >= 0 && p.flow.Reached[r] {
 			a, b := p.inLabel(i, p.flow.Level(int32(r), flood.Never), p.hi[i])
-			coarse[k] += p.volume(a + b)
+			v[k] += p.volume(a + b)
 		}
 	}
-	lv := p.sharpen(coarse, least)
-	var total, channels, trapped, unreached int64
-	type sum struct{ cav, chn int64 }
-	pockets := make([]sum, len(p.flow.Seals))
+	return v
+}
+
+// balance sums cavity = filled + trapped + unreached, and the channels' volumes.
+func (p *pour) balance(f *Fill, lv *levels) {
+	var total, trapped, unreached int64
+	lost := int32(-1) // a piece that no resin reaches, the longest
 	for r, i := range p.piece {
-		cav, chn := p.inLabel(i, p.lo[i], p.hi[i])
+		cav, _ := p.inLabel(i, p.lo[i], p.hi[i])
 		total += cav
-		channels += chn
 		switch {
 		case !p.flow.Reached[r]:
 			unreached += cav
+			if cav > 0 && (lost < 0 || p.hi[i]-p.lo[i] > p.hi[lost]-p.lo[lost]) {
+				lost = i
+			}
 		case p.flow.Pocket[r] >= 0:
-			a, b := p.inLabel(i, lv.of(int32(r)), p.hi[i])
+			a, _ := p.inLabel(i, lv.of(int32(r)), p.hi[i])
 			trapped += a
-			k := p.flow.Pocket[r]
-			pockets[k].cav += a
-			pockets[k].chn += b
 		}
 	}
-	f.Cavity, f.Channels = p.volume(total), p.volume(channels)
-	f.Trapped, f.Unreached = p.volume(trapped), p.volume(unreached)
+	f.Cavity, f.Trapped, f.Unreached = p.volume(total), p.volume(trapped), p.volume(unreached)
 	f.Filled = f.Cavity - f.Trapped - f.Unreached
-	for k, s := range pockets {
-		if v := p.volume(s.cav); v > 0.01 {
-			f.Pockets = append(f.Pockets, Pocket{ID: len(f.Pockets) + 1, Volume: v, ChannelVolume: p.volume(s.chn), Depth: lv.moved[int32(k)],
-				SealedAt: p.lat.Height(lv.seal[int32(k)])})
+	if lost >= 0 {
+		q := p.point(lost, p.lo[lost]+(p.hi[lost]-p.lo[lost])/2)
+		f.UnreachedAt = &q
+	}
+	channel := make([]int64, len(f.Ports))
+	for i := range p.lo {
+		for s := p.first[i]; s < p.first[i+1]; s++ {
+			if l := p.segs[s].of; l >= firstChannel {
+				channel[l-firstChannel] += int64(p.segs[s].hi - p.segs[s].lo)
+			}
 		}
+	}
+	for c := range f.Ports {
+		f.Ports[c].Volume = p.volume(channel[c])
+		f.Channels += f.Ports[c].Volume
+	}
+	p.extent(f)
+}
+
+// extent finds the cavity's lowest point and its top.
+func (p *pour) extent(f *Fill) {
+	low, high := int32(math.MaxInt32), int32(math.MinInt32)
+	at := int32(-1)
+	for _, i := range p.piece {
+		for s := p.first[i]; s < p.first[i+1]; s++ {
+			if p.segs[s].of != cavity {
+				continue
+			}
+			if p.segs[s].lo < low {
+				low, at = p.segs[s].lo, i
+			}
+			high = max(high, p.segs[s].hi)
+		}
+	}
+	if at >= 0 {
+		f.LowestCavityPoint = p.point(at, low)
+		f.HighestPoint = p.lat.Height(high)
 	}
 }

@@ -31,6 +31,16 @@ type pour struct {
 	run   []int32 // per piece: its run in the graph, -1 for outside and gate
 	piece []int32 // per run of the graph: its piece
 	flow  *flood.Result
+
+	gateMouth []opening // where the sealed gate meets the cavity
+	idOf      []int     // per pocket of flow: its ID in Fill.Pockets, 0 if not reported
+}
+
+// opening is where a column meets a channel.
+type opening struct {
+	run    int32
+	of     label
+	lo, hi int32
 }
 
 type pieceKind uint8
@@ -93,9 +103,14 @@ func (m *Mold) insideBox(frame geom.Rigid) geom.Box {
 	return b
 }
 
+// partSolids prepares the fitted part for the pour's lattice.
+func (p *pour) partSolids() *column.Solids {
+	return column.Snap(p.lat, []*geom.Mesh{p.m.fixed.part}, nil)
+}
+
 // cutRuns cuts every run of void into segments and pieces.
 func (p *pour) cutRuns() {
-	parts := partSpans(p.lat, p.m.fixed.part)
+	parts := partSpans(p.partSolids())
 	p.start = make([]int32, len(parts)+1)
 	var segs []segment
 	for c := range parts {
@@ -322,6 +337,7 @@ func (p *pour) join(a, b, lo, hi int32) {
 		p.graph.Exits = append(p.graph.Exits, flood.Exit{Run: r, Lo: lo, Hi: hi, Port: int32(p.labelIn(a, lo, hi))})
 	case gateFull:
 		p.graph.Sources = append(p.graph.Sources, r)
+		p.gateMouth = append(p.gateMouth, opening{r, p.labelIn(b, lo, hi), lo, hi})
 	}
 }
 

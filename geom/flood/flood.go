@@ -240,3 +240,26 @@ func (r *Result) Rising(run int32) bool {
 	}
 	return Time(t.arc[n]) == w.arc()
 }
+
+// Rises tells how the level of run rose until its gas was cut off: visit gets
+// each arc in the order of filling with the heights between which it rose.
+func (r *Result) Rises(run int32, visit func(arc, lo, hi int32)) {
+	if !r.Reached[run] {
+		return
+	}
+	t := &r.tree
+	end := r.Level(run, Never)
+	z := r.g.Lo[run]
+	for n := t.nodeOf(run); z < end; n = t.parent[n] {
+		if top := min(t.top[n], end); top > z {
+			visit(t.arc[n], z, top)
+			z = top
+		}
+	}
+}
+
+// Arcs returns the number of arcs that fill.
+func (r *Result) Arcs() int { return len(r.tree.birth) }
+
+// Split returns the arc that fills at the moment t and its level.
+func (t Time) Split() (arc, level int32) { return int32(t.arc()), t.level() }

@@ -78,9 +78,15 @@ func roundAxis(v geom.Vec) geom.Vec {
 }
 
 // lineUnit is the length in pixels of one line-weight unit: a picture printed
-// 170 mm wide, which is the text width of a page, has 1600 units across, about
-// 0.1 mm each.
-func lineUnit(w, h int) float64 { return max(0.4, float64(max(w, h))/1600) }
+// 170 mm wide, the text width of a page, has 1600 units across, about 0.1 mm each.
+// The limits keep lines visible on screen and shorter than a tile is wide.
+func lineUnit(s *Scene, w, h int) float64 {
+	long, mm := float64(max(w, h)), 170.0
+	if s.PrintWidth > 0 {
+		long, mm = float64(w), s.PrintWidth
+	}
+	return clamp(long/mm*170/1600, 0.4, 8)
+}
 
 // units returns a length of n line-weight units in pixels, rounded.
 func (v *view) units(n float64) float64 { return float64(n * v.unit) }
@@ -100,7 +106,7 @@ func fit(s *Scene, w, h int) (view, error) {
 		return v, fmt.Errorf("camera direction is not finite: look %v, up %v", c.Look, c.Up)
 	}
 	v.look, v.up, v.right = axes(c.Look, c.Up)
-	v.unit = lineUnit(w, h)
+	v.unit = lineUnit(s, w, h)
 	area := v.layout(s, w, h)
 	v.cx, v.cy = (area.x0+area.x1)/2, (area.y0+area.y1)/2
 	box, lo, hi := v.bounds(s)
@@ -165,7 +171,7 @@ func (v *view) layout(s *Scene, w, h int) rect {
 	a := rect{m, m, float64(w) - m, float64(h) - m}
 	v.foot = float64(h)
 	if !s.Plain {
-		v.foot = float64(h) - min(v.units(footUnits), float64(0.25*float64(h)))
+		v.foot = float64(h) - min(v.units(footUnits), float64(0.35*float64(h)))
 		a.y1 = max(a.y0+1, min(a.y1, v.foot-m/4))
 	}
 	edge := v.units(4)

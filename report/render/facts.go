@@ -34,8 +34,8 @@ const (
 	featureCos = 0.8660 // 30 degrees
 )
 
-// keepFacets bounds the meshes whose facts are kept: 36 bytes a facet, so about
-// 100 MB.
+// keepFacets bounds the meshes whose facts are kept: 24 bytes a facet, 54 for
+// ghosts, so about 100 MB.
 const keepFacets = 3_000_000
 
 func (r *Renderer) factsOf(m *geom.Mesh) *facts {

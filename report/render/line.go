@@ -71,21 +71,17 @@ func (t *tile) mark(i int, class uint8) {
 // lineBetween returns the class of the line between two samples; axis is the
 // shift of the normal's component along the step: 0 for x, 8 for y.
 func (t *tile) lineBetween(a, b uint32, za, zb float32, axis uint) uint8 {
-	if a >= capBit || b >= capBit { // a cut face, or nothing
-		if a != nothing && b != nothing || a < capBit == (b < capBit) {
-			return cutLine
-		}
-		if min(a, b) >= capBit {
-			return cutLine
-		}
+	if isCap(a) || isCap(b) {
+		return cutLine
+	}
+	if a == nothing || b == nothing {
 		return outline
 	}
 	na, nb := t.f.norm[a], t.f.norm[b]
 	if na>>24 != nb>>24 {
 		return outline
 	}
-	step := t.stepBetween(na, nb, za-zb, axis)
-	if step {
+	if t.stepBetween(na, nb, za-zb, axis) {
 		return outline
 	}
 	dot := comp(na, 0)*comp(nb, 0) + comp(na, 8)*comp(nb, 8) + comp(na, 16)*comp(nb, 16)
@@ -94,6 +90,8 @@ func (t *tile) lineBetween(a, b uint32, za, zb float32, axis uint) uint8 {
 	}
 	return noLine
 }
+
+func isCap(id uint32) bool { return id >= capBit && id != nothing }
 
 // comp returns a component of a packed normal, in steps of 1/127.
 func comp(n uint32, shift uint) int32 { return int32(int8(n >> shift)) }

@@ -119,6 +119,9 @@ func TestFurnitureKeepsClear(t *testing.T) {
 	for turn := range 4 {
 		for _, size := range [][2]int{{1600, 1200}, {800, 600}, {1000, 400}} {
 			s := &Scene{Bodies: []Body{{Mesh: cube(10)}}, Up: geom.Vec{X: 0.3, Z: 1}, Camera: Isometric(geom.Vec{}, turn)}
+			if turn == 1 {
+				s.PrintWidth = 82 // half a page
+			}
 			p := draw(t, s, size[0], size[1])
 			assert.LessOrEqual(t, p.view.drawing.y1, p.view.foot)
 			inStrip := func(x, y float64) {
@@ -217,5 +220,21 @@ func TestCanvasSurvives(t *testing.T) {
 			Circles: []Circle{{X: v, Y: 4, R: 6, Width: 2, Fill: red}, {X: 9, Y: 9, R: v, Width: 1, Fill: red}},
 			Texts:   []Text{{X: v, Y: 3, Size: 8, S: "né 12 µm\x00\U0001F600", Halo: true}, {X: 4, Y: 4, Size: v, S: "a"}},
 		})
+	}
+}
+
+func TestPrintWidthSizesTheDrawing(t *testing.T) {
+	// The same picture at half the width has everything twice as large in pixels,
+	// so that it is equally large on paper.
+	s := &Scene{Bodies: []Body{{Mesh: cube(10)}}, Up: geom.Vec{Z: 1}, Marks: []Mark{{Label: "1"}}}
+	wide := draw(t, s, 800, 600)
+	s.PrintWidth = 85
+	narrow := draw(t, s, 800, 600)
+	assert.InDelta(t, 2*wide.Callouts[0].R, narrow.Callouts[0].R, 1e-9)
+	assert.InDelta(t, 2*wide.Overlay.Texts[0].Size, narrow.Overlay.Texts[0].Size, 1e-9)
+	for _, mm := range []float64{-1, 1e-300, math.NaN(), math.Inf(1)} { // no harm
+		s.PrintWidth = mm
+		u := draw(t, s, 80, 60).view.unit
+		assert.True(t, u >= 0.4 && u <= 8, "unit %g", u)
 	}
 }

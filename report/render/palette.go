@@ -8,15 +8,16 @@ import "image/color"
 // the weight of their ring and by their number. The colours still were chosen
 // to hold apart for every reader:
 //
-//   - materials that touch in a section differ in CIE lightness L* by at least 8,
-//     so they stay apart in grey print (rubber 88 and 77, resin 66, part 52);
+//   - materials that meet in a section differ in CIE lightness L* by at least 7,
+//     so they stay apart in grey print: paper 100, rubber 88 and 76, resin 69, part
+//     56, air 45, ink 13;
 //   - seen with protanopia, deuteranopia or tritanopia (matrices of Machado,
-//     Oliveira, Fernandes 2009, severity 1) any two of them differ by more than
-//     10 in CIE76 colour difference, where about 2.3 is just noticeable; the test
-//     computes it;
-//   - the three emphases get lighter as they get weaker (L* 34, 55, 73 for the
-//     strong, the light and the medium one) and go along red, blue and amber,
-//     which no common colour blindness brings together.
+//     Oliveira, Fernandes 2009, severity 1) any two of them, gate and vent included,
+//     differ by more than 10 in CIE 1976 colour difference, where about 2.3 is just
+//     noticeable; the test computes it;
+//   - the three emphases differ in L* by 18 and more (strong 34, light 52, medium
+//     72) and go along red, blue and amber, which no common colour blindness brings
+//     together.
 var (
 	Ink   = color.RGBA{0x1b, 0x21, 0x29, 0xff} // lines and text
 	Paper = color.RGBA{0xff, 0xff, 0xff, 0xff}

@@ -37,8 +37,8 @@ func lab(r, g, b float64) [3]float64 {
 }
 
 // vision is a way of seeing: a matrix on linear sRGB. The three deficiencies are
-// those of Machado, Oliveira, Fernandes, A physiologically-based model for
-// simulation of color vision deficiency, IEEE TVCG 15(6), 2009, severity 1.
+// those of Machado, Oliveira, Fernandes, IEEE Trans. Vis. Comput. Graph. 15(6),
+// 2009, table of severity 1 (from memory).
 var vision = map[string][9]float64{
 	"common":       {1, 0, 0, 0, 1, 0, 0, 0, 1},
 	"protanopia":   {0.152286, 1.052583, -0.204868, 0.114503, 0.786281, 0.099216, -0.003882, -0.048116, 1.051998},

@@ -113,11 +113,9 @@ func (j *job) setUp(t *tile, a, b, c snap) bool {
 		return false
 	}
 	px, py := int64(j.x0*snapSteps+snapSteps/2), int64(j.y0*snapSteps+snapSteps/2)
-	var tie0 int64
-	j.e0, j.dx0, j.dy0, tie0 = edgeFunction(b, c, px, py)
+	j.e0, j.dx0, j.dy0, _ = edgeFunction(b, c, px, py)
 	j.e1, j.dx1, j.dy1, j.tie1 = edgeFunction(c, a, px, py)
 	j.e2, j.dx2, j.dy2, j.tie2 = edgeFunction(a, b, px, py)
-	_ = tie0
 	w, h := int64(j.x1-j.x0), int64(j.y1-j.y0)
 	if outside(j.e0, j.dx0*w, j.dy0*h) || outside(j.e1, j.dx1*w, j.dy1*h) || outside(j.e2, j.dx2*w, j.dy2*h) {
 		return false

@@ -1,0 +1,120 @@
+package mold
+
+import "pourproof/geom/flood"
+
+// A decision between two basins or two passages that lie closer than doubt mm is
+// not sure: a wedge is never that exact. The pour is therefore run again with
+// the block leaning by that much over its own width, four ways.
+const doubt = 0.05
+
+// film is the thickness of air in mm that such a lean may leave under a level
+// roof; it is reported as a level ceiling, not as a pocket.
+const film = 1.2 * doubt
+
+// bothWays floods the leaning graphs. Where one traps more than the upright one
+// by more than a film, it takes its place: the worse value counts. It returns
+// the pockets of the flow that then stands whose volume depends on the lean.
+func (p *pour) bothWays() (map[int32]bool, error) {
+	type variant struct {
+		graph flood.Graph
+		flow  *flood.Result
+		sum   float64
+	}
+	base := p.thick(p.flow)
+	worst := variant{p.graph, p.flow, base}
+	var all []variant
+	for _, lean := range [4][2]float64{{1, 0}, {-1, 0}, {0, 1}, {0, -1}} {
+		g := p.lean(lean[0], lean[1])
+		r, err := flood.Run(&g)
+		if err != nil {
+			return nil, err
+		}
+		v := variant{g, r, p.thick(r)}
+		all = append(all, v)
+		if v.sum > worst.sum+p.tolerance(worst.sum) {
+			worst = v
+		}
+	}
+	all = append(all, variant{p.graph, p.flow, base})
+	p.graph, p.flow = worst.graph, worst.flow
+	marginal := map[int32]bool{}
+	mine := p.pocketAir(p.flow, p.flow)
+	for _, v := range all {
+		theirs := p.pocketAir(p.flow, v.flow)
+		for k := range mine {
+			if mine[k] > reported && mine[k]-theirs[k] > p.tolerance(mine[k]) {
+				marginal[int32(k)] = true
+			}
+		}
+	}
+	return marginal, nil
+}
+
+// tolerance is the change of a volume that a lean of doubt explains by itself:
+// the bar of the stated error, max(1 mm3, 5 %).
+func (p *pour) tolerance(v float64) float64 { return max(1, 0.05*v) }
+
+// thick sums the trapped air of the part, in mm3, without films.
+func (p *pour) thick(r *flood.Result) float64 {
+	sum := 0.0
+	for _, v := range p.pocketAir(r, r) {
+		sum += v
+	}
+	return sum
+}
+
+// pocketAir returns, for every pocket of flow r, the air that flow s traps in its
+// columns, without films.
+func (p *pour) pocketAir(r, s *flood.Result) []float64 {
+	sum := make([]int64, len(r.Seals))
+	thin := int32(film / p.lat.Q)
+	for run, i := range p.piece {
+		k := r.Pocket[run]
+		if k < 0 || !s.Reached[run] || s.Pocket[run] < 0 {
+			continue
+		}
+		z := s.Level(int32(run), flood.Never)
+		if a, _ := p.inLabel(i, z, p.hi[i]); a > int64(thin) {
+			sum[k] += a
+		}
+	}
+	out := make([]float64, len(sum))
+	for k := range sum {
+		out[k] = p.volume(sum[k])
+	}
+	return out
+}
+
+// lean returns the graph of the block leaning by doubt over its width along the
+// lattice's axes: every height moves with its column.
+func (p *pour) lean(dx, dy float64) flood.Graph {
+	nx, ny := p.lat.N[0], p.lat.N[1]
+	span := doubt / p.lat.Q
+	shift := func(run int32) int32 {
+		x, y := p.column(p.piece[run])
+		u := dx * (float64(x)/float64(nx) - 0.5)
+		v := dy * (float64(y)/float64(ny) - 0.5)
+		return int32((u + v) * span)
+	}
+	g := flood.Graph{Sources: p.graph.Sources}
+	n := len(p.graph.Lo)
+	g.Lo, g.Hi = make([]int32, n), make([]int32, n)
+	s := make([]int32, n)
+	for r := range g.Lo {
+		s[r] = shift(int32(r))
+		g.Lo[r], g.Hi[r] = p.graph.Lo[r]+s[r], p.graph.Hi[r]+s[r]
+	}
+	g.Links = make([]flood.Link, 0, len(p.graph.Links))
+	for _, l := range p.graph.Links {
+		lo := max(l.Lo+(s[l.A]+s[l.B])/2, g.Lo[l.A], g.Lo[l.B])
+		hi := min(l.Hi+(s[l.A]+s[l.B])/2, g.Hi[l.A], g.Hi[l.B])
+		if lo <= hi {
+			g.Links = append(g.Links, flood.Link{A: l.A, B: l.B, Lo: lo, Hi: hi})
+		}
+	}
+	for _, e := range p.graph.Exits {
+		lo, hi := max(e.Lo+s[e.Run], g.Lo[e.Run]), min(e.Hi+s[e.Run], g.Hi[e.Run])
+		g.Exits = append(g.Exits, flood.Exit{Run: e.Run, Lo: lo, Hi: hi, Port: e.Port})
+	}
+	return g
+}
