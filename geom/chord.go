@@ -30,21 +30,35 @@ func (m *Mesh) ChordError() float64 {
 		normal[f] = m.Triangle(f).Normal()
 	}
 	faces := newForest(len(m.Facets))
-	bend := make([]float64, len(mates)) // signed angle at smooth edges, convex positive
+	var bends []bend
 	for h, mate := range mates {
-		if int32(h) > mate || m.sameWay(int32(h), mate) {
+		if int32(h) > mate || m.sameWay(int32(h), mate) { // no single mate, seen before, or turned around
 			continue
 		}
-		f, g := h/3, int(mate/3)
-		a := m.bendAngle(normal[f], normal[g], int32(h))
-		switch {
+		f, g := int32(h/3), mate/3
+		switch a := m.bendAngle(normal[f], normal[g], int32(h)); {
 		case math.Abs(a) <= flatAngle:
-			faces.join(int32(f), int32(g))
+			faces.join(f, g)
 		case math.Abs(a) < smoothAngle:
-			bend[h], bend[mate] = a, a
+			bends = append(bends, bend{int32(h), mate, a})
 		}
 	}
-	return m.largestSagitta(mates, faces, bend)
+	return m.largestSagitta(faces, bends)
+}
+
+// bend is a smooth edge: its two half-edges, and the angle between its facets,
+// convex positive.
+type bend struct {
+	half, mate int32
+	angle      float64
+}
+
+// kind is 0 for a convex bend, 1 for a concave one.
+func (b *bend) kind() int {
+	if b.angle < 0 {
+		return 1
+	}
+	return 0
 }
 
 // bendAngle returns the angle between two facet normals at half-edge h of the
@@ -60,47 +74,38 @@ func (m *Mesh) bendAngle(n, k Vec, h int32) float64 {
 	return math.Round(math.Atan2(n.Cross(k).Dot(along), n.Dot(k))*1e9) / 1e9
 }
 
-// largestSagitta goes over the smooth edges of faces that bend the same way at
-// two edges or more.
-func (m *Mesh) largestSagitta(mates []int32, faces forest, bend []float64) float64 {
+// largestSagitta goes over the smooth edges of faces that bend the same way to two
+// other faces or more.
+func (m *Mesh) largestSagitta(faces forest, bends []bend) float64 {
 	seen := make([][2]int32, len(m.Facets)) // per face: a face it bends to, convex and concave, plus 1
 	curved := make([][2]bool, len(m.Facets))
-	for h, a := range bend {
-		if a == 0 {
-			continue
-		}
-		f, g, k := faces.root(int32(h/3)), faces.root(mates[h]/3), bendKind(a)
+	note := func(f, g int32, k int) {
 		if seen[f][k] == 0 {
 			seen[f][k] = g + 1
 		} else if seen[f][k] != g+1 {
 			curved[f][k] = true
 		}
 	}
+	for i := range bends {
+		b := &bends[i]
+		f, g := faces.root(b.half/3), faces.root(b.mate/3)
+		note(f, g, b.kind())
+		note(g, f, b.kind())
+	}
 	worst := 0.0
-	for h, a := range bend {
-		if a == 0 || int32(h) > mates[h] {
-			continue
-		}
-		k := bendKind(a)
+	for i := range bends {
+		b := &bends[i]
 		w := math.Inf(1)
-		for _, side := range [2]int32{int32(h), mates[h]} {
-			if curved[faces.root(side/3)][k] {
-				w = min(w, m.widthFrom(side))
+		for _, h := range [2]int32{b.half, b.mate} {
+			if curved[faces.root(h/3)][b.kind()] {
+				w = min(w, m.widthFrom(h))
 			}
 		}
 		if !math.IsInf(w, 1) {
-			worst = max(worst, w/2*math.Tan(math.Abs(a)/4))
+			worst = max(worst, w/2*math.Tan(math.Abs(b.angle)/4))
 		}
 	}
 	return math.Round(worst*1e6) / 1e6 // as above
-}
-
-// bendKind is 0 for a convex bend, 1 for a concave one.
-func bendKind(a float64) int {
-	if a < 0 {
-		return 1
-	}
-	return 0
 }
 
 // widthFrom returns the distance of the facet's third corner from half-edge h.

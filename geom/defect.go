@@ -97,10 +97,12 @@ func (d *Defects) inspectVertices(m *Mesh) {
 
 // inspectFacet finds facets without area.
 func (d *Defects) inspectFacet(m *Mesh, f int, t Triangle) {
-	switch c := m.Facets[f]; {
-	case c[0] == c[1] || c[1] == c[2] || c[2] == c[0]:
+	if !t.Degenerate() {
+		return
+	}
+	if c := m.Facets[f]; c[0] == c[1] || c[1] == c[2] || c[2] == c[0] {
 		d.Repeated.add(t.Centroid())
-	case t.Degenerate():
+	} else {
 		d.Degenerate.add(t.Centroid())
 	}
 }

@@ -12,7 +12,19 @@ import (
 // each).
 const nestBudget = 1 << 28
 
-// sample is an extreme vertex of a closed shell.
+// A sample lies sampleDepth inside its shell, in parts of the shell's diagonal:
+// deeper than float32 rounds the surface (2^-24 of the coordinates, for a model
+// that lies within its own size of the origin), shallower than any wall. Shells
+// that share faces are so told apart: a peg that fills a hole is not inside the
+// solid around it, and of two equal shells one is inside the other. For the same
+// reason it lies sampleShift of the way from the extreme corner to the middle of a
+// facet there.
+const (
+	sampleDepth = 1e-6
+	sampleShift = 1e-2
+)
+
+// sample is a point just inside a closed shell, at an extreme corner.
 type sample struct {
 	at    Vec
 	shell int32
@@ -23,17 +35,22 @@ type sample struct {
 type crossing struct{ sample, shell, way int32 }
 
 // nest finds which closed shell lies inside which: a shell is inside another if
-// that one winds around all six of its extreme vertices. Winding is counted by
-// one vertical ray a sample; the samples lie in a grid, and each facet meets
-// only those below its own bounds.
+// that one winds around all six of its samples. Winding is counted by one vertical
+// ray a sample; the samples lie in a grid, and each facet meets only those in its
+// own bounds.
 func (d *Defects) nest(m *Mesh) {
 	var samples []sample
 	closed := 0
 	for i := range d.Shells {
-		if s := &d.Shells[i]; s.Closed {
+		if s := &d.Shells[i]; s.Closed && !s.Flat() {
 			closed++
-			for _, v := range s.extremes {
-				samples = append(samples, sample{v, int32(i)})
+			depth := -sampleDepth * s.Box.Diagonal()
+			if s.Inward() {
+				depth = -depth
+			}
+			for _, e := range s.extremes {
+				at := e.corner.Lerp(e.middle, sampleShift).AddScaled(e.normal.Unit(), depth)
+				samples = append(samples, sample{at, int32(i)})
 			}
 		}
 	}
@@ -103,7 +120,7 @@ func (d *Defects) castSamples(m *Mesh, g *sampleGrid) ([]crossing, bool) {
 	work := 0
 	for f := range m.Facets {
 		shell := d.ShellOf[f]
-		if !d.Shells[shell].Closed {
+		if s := &d.Shells[shell]; !s.Closed || s.Flat() {
 			continue
 		}
 		t := m.Triangle(f)

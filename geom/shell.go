@@ -23,9 +23,13 @@ type Shell struct {
 	// around it, outward ones +1, inward ones -1.
 	Parent, Around int
 
-	extremes [6]Vec // a vertex at the least and greatest x, y and z
-	first    int32  // its first facet
+	extremes [6]extreme // at the least and greatest x, y and z
+	first    int32      // its first facet
 }
+
+// extreme is a corner of a shell, and the middle and the area vector of a facet
+// there.
+type extreme struct{ corner, middle, normal Vec }
 
 // Flat reports whether a closed shell encloses no more than coordinates of
 // float32 can tell from nothing: each vertex may be off by 2^-24 of its size.
@@ -148,7 +152,7 @@ func (d *Defects) makeShells(m *Mesh, odd *oddEdges) {
 	for f := range d.ShellOf {
 		if r := odd.parts.root(int32(f)); int(r) == f {
 			d.ShellOf[f] = int32(len(d.Shells))
-			d.Shells, sums = append(d.Shells, newShell(m, f)), append(sums, shellSums{})
+			d.Shells, sums = append(d.Shells, newShell(f)), append(sums, shellSums{})
 		} else {
 			d.ShellOf[f] = d.ShellOf[r] // the root is the least facet: seen before
 		}
@@ -164,37 +168,64 @@ func (d *Defects) makeShells(m *Mesh, odd *oddEdges) {
 		// area vector.
 		n := Vec{q.x.Value(), q.y.Value(), q.z.Value()}
 		s.Volume = (q.volume.Value() - s.Box.Center().Sub(center).Dot(n)) / 3
-		s.Area, s.At = q.area.Value(), s.extremes[0]
+		s.Area = q.area.Value()
 	}
 	d.judgeEdges(odd)
 	d.orderShells()
 }
 
-func newShell(m *Mesh, f int) Shell {
-	v := m.Vertices[m.Facets[f][0]]
-	return Shell{Closed: true, Even: true, Box: EmptyBox(), Parent: -1, first: int32(f),
-		extremes: [6]Vec{v, v, v, v, v, v}}
+func newShell(f int) Shell {
+	return Shell{Closed: true, Even: true, Box: EmptyBox(), Parent: -1, first: int32(f)}
 }
 
 // include counts a facet in.
 func (s *Shell) include(t Triangle) {
 	s.Facets++
-	for _, v := range [3]Vec{t.A, t.B, t.C} {
-		if s.Box.containsInside(v) {
-			continue
-		}
-		s.Box = s.Box.Include(v)
-		for k, e := range s.extremes {
-			if a, b := v.axis(k/2), e.axis(k/2); k&1 == 0 && a < b || k&1 == 1 && a > b || a == b && v.Less(e) {
-				s.extremes[k] = v
-			}
+	b := t.Box()
+	if s.Box.surrounds(b) {
+		return
+	}
+	s.Box = s.Box.Union(b)
+	middle, normal := t.Centroid(), t.AreaVec()
+	for k := range s.extremes {
+		v, e := t.extremeCorner(k), &s.extremes[k]
+		switch {
+		case s.Facets == 1 || beyond(k, v, e.corner):
+			*e = extreme{v, middle, normal}
+		case v != e.corner:
+		case e.normal == Vec{} || normal != (Vec{}) && middle.Less(e.middle): // a facet without area has no inner side
+			*e = extreme{v, middle, normal}
 		}
 	}
+	s.At = s.extremes[0].corner
 }
 
-// containsInside reports whether v lies off the box's faces, inside.
-func (b Box) containsInside(v Vec) bool {
-	return b.Min.X < v.X && v.X < b.Max.X && b.Min.Y < v.Y && v.Y < b.Max.Y && b.Min.Z < v.Z && v.Z < b.Max.Z
+// surrounds reports whether c lies inside b without touching its faces.
+func (b Box) surrounds(c Box) bool {
+	return b.Min.X < c.Min.X && c.Max.X < b.Max.X && b.Min.Y < c.Min.Y && c.Max.Y < b.Max.Y &&
+		b.Min.Z < c.Min.Z && c.Max.Z < b.Max.Z
+}
+
+// beyond reports whether a lies farther than b in extreme direction k: 0 and 1 are
+// the least and greatest x, then y, then z. Ties go to the lesser point.
+func beyond(k int, a, b Vec) bool {
+	p, q := a.axis(k/2), b.axis(k/2)
+	if p == q {
+		return a.Less(b)
+	}
+	return (p < q) == (k&1 == 0)
+}
+
+// extremeCorner returns the corner farthest in extreme direction k.
+func (t Triangle) extremeCorner(k int) Vec {
+	v := t.A
+	if beyond(k, t.B, v) {
+		v = t.B
+	}
+	if beyond(k, t.C, v) {
+		v = t.C
+	}
+	return v
 }
 
 // axis returns coordinate k: 0 is X, 1 is Y, 2 is Z.

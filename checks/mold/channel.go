@@ -20,6 +20,33 @@ func (f *fixed) clear(p geom.Vec) float64 {
 	return h.Dist
 }
 
+// room returns the distance from p to the nearest channel wall: surface of the
+// halves that does not shape the part. A thin part's far side does not make the
+// bore that meets it narrower.
+func (m *Mold) room(p geom.Vec) float64 {
+	h, ok := m.fixed.tree.NearestWhere(p, math.Inf(1), func(f int32) bool { return !m.molds(f) })
+	if !ok {
+		return math.Inf(1)
+	}
+	return h.Dist
+}
+
+// molds tells whether a facet of the halves shapes the part: its middle lies
+// within the skin of the fitted part. Answers are kept, so it is not for
+// concurrent use.
+func (m *Mold) molds(facet int32) bool {
+	if m.molding == nil {
+		m.molding = make([]int8, len(m.fixed.joined.Facets))
+	}
+	if m.molding[facet] == 0 {
+		m.molding[facet] = 1
+		if _, near := m.fixed.partTree.Nearest(m.fixed.joined.Triangle(int(facet)).Centroid(), m.Skin); near {
+			m.molding[facet] = 2
+		}
+	}
+	return m.molding[facet] == 2
+}
+
 // measureChannels finds centre line, clear widths, mouth, exit and owner of
 // every channel. The centre line starts as the widest way over lattice nodes
 // from the mouth to the exit (the far end of a blind channel) and is then moved,
@@ -34,7 +61,7 @@ func (m *Mold) measureChannels() {
 			continue
 		}
 		path := w.centreLine(m.nodes.members[n], m.nodes.mouths[n], c.Role != Blind)
-		m.fixed.recentre(path, m.Cell0())
+		m.recentre(path, m.Cell0())
 		m.measureLine(c, path)
 	}
 }
@@ -80,7 +107,7 @@ func (w *sorter) centreLine(members, mouth []int32, through bool) []geom.Vec {
 	step := w.lat.Pitch()
 	price := make([]float64, len(members))
 	for i, x := range members {
-		r := max(w.m.fixed.clear(w.point(x)), step/16)
+		r := max(w.m.room(w.point(x)), step/16)
 		price[i] = step / (r * r)
 	}
 	h := &wayHeap{}
@@ -146,13 +173,13 @@ func (w *sorter) farthest(members, mouth []int32, slot map[int32]int32) int32 {
 		})
 	}
 	last := front[len(front)-1]
-	best, room := last, -1.0
+	best, widest := last, -1.0
 	for _, x := range front {
 		if depth[slot[x]] < depth[slot[last]] {
 			continue
 		}
-		if r := w.m.fixed.clear(w.point(x)); r > room {
-			best, room = x, r
+		if r := w.m.room(w.point(x)); r > widest {
+			best, widest = x, r
 		}
 	}
 	return best
@@ -161,17 +188,17 @@ func (w *sorter) farthest(members, mouth []int32, slot map[int32]int32) int32 {
 // recentre moves the inner points of a path to where a ball has most room in the
 // plane across the path. Two rounds: the axis of the second comes from the
 // centred points of the first.
-func (f *fixed) recentre(path []geom.Vec, step float64) {
+func (m *Mold) recentre(path []geom.Vec, step float64) {
 	for round := 0; round < 2; round++ {
 		old := slices.Clone(path)
 		for i := range path {
-			reach := 2 + int(f.clear(old[i])/step)
+			reach := 2 + int(m.room(old[i])/step)
 			a, b := max(i-reach, 0), min(i+reach, len(path)-1)
 			axis := old[b].Sub(old[a]).Unit()
 			if axis == (geom.Vec{}) {
 				continue
 			}
-			path[i] = f.widest(old[i], axis, step)
+			path[i] = m.widest(old[i], axis, step)
 		}
 	}
 }
@@ -179,14 +206,14 @@ func (f *fixed) recentre(path []geom.Vec, step float64) {
 // widest climbs from p, in the plane across axis, to a local maximum of the
 // clear radius by a pattern search of eight directions, to 1/1000 of the first
 // step.
-func (f *fixed) widest(p, axis geom.Vec, step float64) geom.Vec {
+func (m *Mold) widest(p, axis geom.Vec, step float64) geom.Vec {
 	u, v := axis.Perpendicular()
 	// A gain below this is rounding: in a slot the room is the same all along it,
 	// and the point must not wander.
 	least := step * 1e-4
 	// The search stays within the ball it starts with: beyond lies another channel
 	// or, at an exit, the open.
-	from, best := p, f.clear(p)
+	from, best := p, m.room(p)
 	far := best + step
 	const d = 0.7071067811865476
 	dirs := [8][2]float64{{1, 0}, {0, 1}, {-1, 0}, {0, -1}, {d, d}, {-d, d}, {-d, -d}, {d, -d}}
@@ -194,7 +221,7 @@ func (f *fixed) widest(p, axis geom.Vec, step float64) geom.Vec {
 		moved := false
 		for _, e := range dirs {
 			q := p.AddScaled(u, s*e[0]).AddScaled(v, s*e[1])
-			if r := f.clear(q); r > best+least && q.Dist(from) <= far {
+			if r := m.room(q); r > best+least && q.Dist(from) <= far {
 				p, best, moved = q, r, true
 			}
 		}
@@ -209,11 +236,11 @@ func (f *fixed) widest(p, axis geom.Vec, step float64) geom.Vec {
 func (m *Mold) measureLine(c *Channel, path []geom.Vec) {
 	f := m.fixed
 	first, last := path[0], path[len(path)-1]
-	c.Axis = heading(path, f.clear(first))
+	c.Axis = heading(path, m.room(first))
 	c.Mouth = m.mouthOf(first, c.Axis, c.Mouth)
 	back := slices.Clone(path)
 	slices.Reverse(back)
-	c.ExitAxis = heading(back, f.clear(last)).Neg()
+	c.ExitAxis = heading(back, m.room(last)).Neg()
 	if c.ExitAxis == (geom.Vec{}) {
 		c.ExitAxis = c.Axis
 	}
@@ -221,7 +248,7 @@ func (m *Mold) measureLine(c *Channel, path []geom.Vec) {
 	if c.Role != Blind {
 		end := f.exitOf(last, c.ExitAxis, m.Reach)
 		c.Exit, c.End = &end, end
-	} else if h, ok := f.tree.First(last, c.ExitAxis, 2*m.Cell0()+f.clear(last)); ok {
+	} else if h, ok := f.tree.First(last, c.ExitAxis, 2*m.Cell0()+m.room(last)); ok {
 		c.End = h.Point
 	}
 	c.Path = append(append([]geom.Vec{c.Mouth}, path...), c.End)
@@ -229,7 +256,7 @@ func (m *Mold) measureLine(c *Channel, path []geom.Vec) {
 	c.Diameter = math.Inf(1)
 	at := 0
 	for i, p := range c.Path {
-		c.Radius[i] = f.clear(p)
+		c.Radius[i] = m.room(p)
 		inner := i > 0 && i < len(c.Path)-1 // at the ends the ball may be cut by an edge or the far wall
 		if inner && 2*c.Radius[i] < c.Diameter {
 			c.Diameter, c.Narrowest, at = 2*c.Radius[i], p, i
@@ -243,7 +270,15 @@ func (m *Mold) measureLine(c *Channel, path []geom.Vec) {
 		c.WidestBeyond = max(c.WidestBeyond, 2*r)
 	}
 	c.Half = m.halfAround(path)
+	h := m.Cell0()
+	// A bore's mouth is at most a few diameters squared, a gap's far more.
+	c.Slit = float64(len(m.nodes.mouths[c.ID-1]))*h*h > slitArea*c.Diameter*c.Diameter
 }
+
+// slitArea is how many squared diameters a mouth must cover to be a slit: a
+// round mouth covers 0.8, seen on two layers of nodes 1.6, cut askew at 60 deg
+// 3.2.
+const slitArea = 6
 
 // heading returns the direction in which a path sets out, over about the given
 // length: the unit vector from its first point to the mean of the others.
@@ -266,7 +301,7 @@ func heading(path []geom.Vec, length float64) geom.Vec {
 // mouthOf returns where the centre line, run backward from its first point,
 // meets the fitted part; else the place on the part nearest to near.
 func (m *Mold) mouthOf(first, axis, near geom.Vec) geom.Vec {
-	within := m.Skin + 3*m.Cell0() + m.fixed.clear(first)
+	within := m.Skin + 3*m.Cell0() + m.room(first)
 	if h, ok := m.fixed.partTree.First(first, axis.Neg(), within); ok && axis != (geom.Vec{}) {
 		return h.Point
 	}

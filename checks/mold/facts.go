@@ -28,6 +28,7 @@ type Channel struct {
 	ID       int // 1, 2, … in the order of Mouth (X, Y, Z)
 	Role     Role
 	Assumed  bool // the gate was chosen by rule, not named by the user
+	Slit     bool // a gap or slot: its mouth is far longer than it is wide
 	Tried    bool // a bore tried out with --vent or --try
 	Mouth    geom.Vec
 	Exit     *geom.Vec // nil for a blind channel

@@ -116,6 +116,10 @@ type Pot struct {
 	Up      *geom.Vec // away from gravity while it stands in the pot, nil = not given
 }
 
+// Shrink returns what is left of an air pocket's volume under the pot's pressure
+// (Boyle): p0/(p0+p).
+func (p *Pot) Shrink() float64 { return p.Ambient / (p.Ambient + p.Gauge) }
+
 // LimitValue is a limit that the user set.
 type LimitValue struct {
 	Key   string

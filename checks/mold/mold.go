@@ -36,11 +36,12 @@ type Mold struct {
 	Channels []Channel
 	Warnings []string
 
-	fixed  *fixed // what does not change when a vent is tried out
-	space  *column.Space
-	labels *labels
-	nodes  channelNodes
-	bores  []bore
+	fixed   *fixed // what does not change when a vent is tried out
+	space   *column.Space
+	labels  *labels
+	nodes   channelNodes
+	bores   []bore
+	molding []int8 // per facet of the joined halves: 0 unknown, 1 no, 2 shapes the part
 }
 
 // fixed is the part of a closed mold that trying out a vent does not change.
@@ -198,11 +199,19 @@ func (m *Mold) chooseCell() error {
 		if m.Job.Cell != 0 || cell > want {
 			return nil
 		}
-		narrowest := math.Inf(1)
+		narrowest, need := math.Inf(1), math.Inf(1)
 		for i := range m.Channels {
-			narrowest = min(narrowest, m.Channels[i].Diameter)
+			// A bore stays connected at any slope with three lines across it, a slit with
+			// one: runs of neighbouring columns overlap where it is wider than the pitch.
+			n := m.Channels[i].Diameter / 3
+			if m.Channels[i].Slit {
+				n = 0.8 * m.Channels[i].Diameter
+			}
+			if n < need {
+				narrowest, need = m.Channels[i].Diameter, n
+			}
 		}
-		fine := min(max(narrowest/3, finestCell), coarsestCell)
+		fine := min(max(need, finestCell), coarsestCell)
 		if !(fine < 0.98*want) {
 			return nil
 		}

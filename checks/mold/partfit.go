@@ -195,3 +195,7 @@ func solve4(a [4][5]float64) (x [4]float64, ok bool) {
 	}
 	return x, true
 }
+
+// FittedPart returns the part as it lies in the cavity: scaled and moved by Fit
+// where that was applied, else as given.
+func (m *Mold) FittedPart() *geom.Mesh { return m.fixed.part }

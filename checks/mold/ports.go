@@ -7,46 +7,137 @@ import (
 	"pourproof/geom"
 )
 
+// slitWidth is the width in mm below which a passage counts as thin where it
+// opens beside a wider one: a gap along the parting face that runs into a bore is
+// told apart from the bore.
+const slitWidth = 0.7
+
 // split tells the channels apart. The cores' nodes that touch the cavity form
 // mouths; every node of a core belongs to the mouth it is nearest to by way of
-// the core. Cores that are only roughness of the skin go back to the cavity.
+// the core: first wide mouths over wide passages, then thin ones over thin, then
+// the rest from both. Cores that are only roughness of the skin go back to the
+// cavity.
 func (w *sorter) split() error {
-	mouths := w.mouths()
-	if len(mouths) > maxChannels {
-		return fmt.Errorf("%d openings into the cavity found, more than %d: the halves do not enclose the part (wrong file, wrong place, or wrong units?)",
-			len(mouths), maxChannels)
-	}
-	owner := make(map[int32]label, len(w.cores))
-	var front []int32
-	for n, mouth := range mouths {
-		for _, x := range mouth {
-			owner[x] = firstChannel + label(n)
-		}
-		front = append(front, mouth...)
-	}
-	w.members = make([][]int32, len(mouths))
-	through := make([]bool, len(mouths))
-	for head := 0; head < len(front); head++ {
-		x := front[head]
-		own := owner[x]
-		w.members[own-firstChannel] = append(w.members[own-firstChannel], x)
-		w.around(x, func(y int32) {
-			switch {
-			case w.of[y] == beyond:
-				through[own-firstChannel] = true
-			case w.of[y] == core && owner[y] == nothing:
-				owner[y] = own
-				front = append(front, y)
+	s := splitter{w: w, wide: w.wideCores(), owner: make(map[int32]label, len(w.cores))}
+	edge := w.edge()
+	s.rims(edge)
+	for _, wide := range [2]bool{true, false} {
+		var some []int32
+		for _, x := range edge {
+			if s.wide[x] == wide {
+				some = append(some, x)
 			}
-		})
+		}
+		groups := w.group(some)
+		if len(s.mouths)+len(groups) > maxChannels {
+			return fmt.Errorf("more than %d openings into the cavity found: the halves do not enclose the part (wrong file, wrong place, or wrong units?)", maxChannels)
+		}
+		s.claim(groups)
+		s.spread(func(y int32) bool { return s.wide[y] == wide })
 	}
-	w.keep(mouths, through)
+	s.spread(func(int32) bool { return true })
+	w.members = make([][]int32, len(s.mouths))
+	through := make([]bool, len(s.mouths))
+	for _, x := range s.reached {
+		own := s.owner[x] - firstChannel
+		w.members[own] = append(w.members[own], x)
+		w.around(x, func(y int32) { through[own] = through[own] || w.of[y] == beyond })
+	}
+	w.keep(s.mouths, through)
 	return nil
 }
 
-// mouths returns the groups of core nodes that touch the cavity, each group's
-// nodes no more than two steps apart, ordered by their first node.
-func (w *sorter) mouths() [][]int32 {
+// splitter hands core nodes out to mouths.
+type splitter struct {
+	w       *sorter
+	wide    map[int32]bool
+	owner   map[int32]label
+	mouths  [][]int32
+	reached []int32 // in the order reached
+}
+
+// rims counts thin mouth nodes beside a wide mouth, its corners, as wide.
+func (s *splitter) rims(edge []int32) {
+	thin := map[int32]bool{}
+	for _, x := range edge {
+		thin[x] = !s.wide[x]
+	}
+	var rim []int32
+	for _, x := range edge {
+		if s.wide[x] {
+			s.w.within(x, slitWidth, func(y int32) {
+				if thin[y] {
+					thin[y] = false
+					rim = append(rim, y)
+				}
+			})
+		}
+	}
+	for _, x := range rim {
+		s.wide[x] = true
+	}
+}
+
+// claim gives every group of mouth nodes a number.
+func (s *splitter) claim(groups [][]int32) {
+	for _, g := range groups {
+		own := firstChannel + label(len(s.mouths))
+		s.mouths = append(s.mouths, g)
+		for _, x := range g {
+			if s.owner[x] == nothing {
+				s.owner[x] = own
+				s.reached = append(s.reached, x)
+			}
+		}
+	}
+}
+
+// spread walks on from all reached nodes over free core nodes that may be taken.
+func (s *splitter) spread(may func(y int32) bool) {
+	for head := 0; head < len(s.reached); head++ {
+		x := s.reached[head]
+		s.w.around(x, func(y int32) {
+			if s.w.of[y] == core && s.owner[y] == nothing && may(y) {
+				s.owner[y] = s.owner[x]
+				s.reached = append(s.reached, y)
+			}
+		})
+	}
+}
+
+// wideCores marks the core nodes in passages at least slitWidth wide: those that
+// a ball of that width can cover (morphological opening). Where no node is thin
+// all are marked.
+func (w *sorter) wideCores() map[int32]bool {
+	const r = slitWidth / 2
+	wide := make(map[int32]bool, len(w.cores))
+	for _, x := range w.cores {
+		if w.m.room(w.point(x)) >= r {
+			w.within(x, r, func(y int32) { wide[y] = true })
+		}
+	}
+	return wide
+}
+
+// within calls visit for every node no farther than d mm from x.
+func (w *sorter) within(x int32, d float64, visit func(y int32)) {
+	n := int(d / w.lat.Pitch())
+	i, j, k := w.node(x)
+	s := d / w.lat.Pitch()
+	for a := max(i-n, 0); a <= min(i+n, w.lat.N[0]-1); a++ {
+		for b := max(j-n, 0); b <= min(j+n, w.lat.N[1]-1); b++ {
+			for c := max(k-n, 0); c <= min(k+n, w.lat.N[2]-1); c++ {
+				u, v, t := float64(a-i), float64(b-j), float64(c-k)
+				if float64(u*u)+float64(v*v)+float64(t*t) <= s*s {
+					visit(w.index(a, b, c))
+				}
+			}
+		}
+	}
+}
+
+// edge returns the core nodes that touch the cavity, in order.
+func (w *sorter) edge() []int32 {
 	var edge []int32
 	for _, x := range w.cores {
 		touches := false
@@ -56,6 +147,11 @@ func (w *sorter) mouths() [][]int32 {
 		}
 	}
 	slices.Sort(edge)
+	return edge
+}
+
+// group gathers nodes no more than two steps apart, ordered by their first node.
+func (w *sorter) group(edge []int32) [][]int32 {
 	group := make(map[int32]int, len(edge))
 	for _, x := range edge {
 		group[x] = -1

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"pourproof/geom"
 	"pourproof/geom/column"
 	"pourproof/geom/flood"
 )
@@ -103,13 +104,71 @@ func (w *fineWindow) meet(down bool) (int32, bool) {
 		parent[b] = a
 		w.flag[a] |= w.flag[b]
 		if w.flag[a] == near|far {
-			if down {
-				return l.Hi, true
-			}
-			return l.Lo, true
+			return w.edge(l, down), true
 		}
 	}
 	return 0, false
+}
+
+// edge returns the height of the edge between the two columns of a link: the
+// roof (floor) of the column that limits the link, continued as far as the wall
+// that stands on it, which a ray from the other column finds.
+func (w *fineWindow) edge(l flood.Link, down bool) int32 {
+	sp := w.sp
+	a, b, z, facet := l.A, l.B, l.Hi, sp.HiFacet
+	limits := func(r int32) bool { return sp.Hi[r] == l.Hi }
+	if !down {
+		z, facet = l.Lo, sp.LoFacet
+		limits = func(r int32) bool { return sp.Lo[r] == l.Lo }
+	}
+	if limits(a) == limits(b) {
+		return z
+	}
+	if limits(b) {
+		a, b = b, a
+	}
+	if facet[a] < 0 {
+		return z
+	}
+	// From column b, just beyond the limiting surface, toward column a.
+	off := int32(thinStep)
+	if !down {
+		off = -off
+	}
+	from, to := w.place(b, z+off), w.place(a, z+off)
+	dir := to.Sub(from).Unit()
+	hit, ok := w.p.m.fixed.tree.First(from, dir, from.Dist(to))
+	if !ok {
+		return z
+	}
+	n := sp.Solids.Normal(facet[a])
+	up := sp.Frame.Z
+	slope := n.Dot(up)
+	if slope*slope < 1e-4 { // steeper than 89.4 deg: the plane has no height to speak of
+		return z
+	}
+	// Height of the plane above the wall: dz = -(n.d)/(n.up) along d from column a.
+	d := hit.Point.Sub(to)
+	d = d.AddScaled(up, -d.Dot(up))
+	dz := -n.Dot(d) / slope
+	if math.Abs(dz) > 4*sp.Pitch() {
+		return z
+	}
+	return z + int32(math.Round(dz/sp.Q))
+}
+
+// thinStep is how many quanta beyond a surface a ray starts, to be off it.
+const thinStep = 8
+
+// place returns the CAD place of fine run r's column at height z.
+func (w *fineWindow) place(r, z int32) geom.Vec {
+	sp := w.sp
+	c, _ := slices.BinarySearch(sp.Start, r+1)
+	c-- // the last column whose first run is at or before r
+	for sp.Start[c+1] <= r {
+		c++
+	}
+	return sp.Point(sp.At(0, c/sp.N[1]), sp.At(1, c%sp.N[1]), z)
 }
 
 // links lists the openings between neighbouring fine columns.
@@ -161,20 +220,30 @@ func (p *pour) sealOf(k int32) (level int32, moved float64) {
 	default:
 		return level, 0
 	}
-	clear := level + strip<<p.lat.Bits
-	open := func(i int32) bool { // gas that is not in doubt at this level
+	later := func(i int32) bool { // gas that was open for longer
 		r := p.run[i]
-		return p.kind[i] == outsideAir || r >= 0 && p.hi[i] > clear && p.flow.Cut[r] > s.When
+		return p.kind[i] == outsideAir || r >= 0 && p.hi[i] > level && p.flow.Cut[r] > s.When
 	}
-	z, ok := p.passage(p.followGas(p.piece[a], level, k, open), level, func(i int32) side {
-		switch r := p.run[i]; {
-		case open(i):
-			return far
-		case r >= 0 && p.hi[i] > level && p.flow.Pocket[r] == k:
-			return near
+	sure := func(i int32) bool { // and that not only for a column beside the passage
+		return later(i) && (p.kind[i] == outsideAir || p.hi[i] > level+strip<<p.lat.Bits)
+	}
+	between := func(open func(int32) bool) func(int32) side {
+		return func(i int32) side {
+			switch r := p.run[i]; {
+			case open(i):
+				return far
+			case r >= 0 && p.hi[i] > level && p.flow.Pocket[r] == k:
+				return near
+			}
+			return neither
 		}
-		return neither
-	}, true)
+	}
+	// The way out leads through both places: the lower of the two passages counts.
+	z, ok := p.passage(p.piece[a], level, between(later), true)
+	end := p.followGas(p.piece[a], level, k, sure)
+	if y, found := p.passage(end, level, between(sure), true); found && (!ok || y < z) {
+		z, ok = y, true
+	}
 	return p.accept(level, z, ok)
 }
 

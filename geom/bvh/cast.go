@@ -7,14 +7,14 @@ import (
 	"pourproof/geom"
 )
 
-// First returns the first facet along the unit vector dir no farther than max mm,
+// First returns the first facet along the unit vector dir no farther than limit mm,
 // whichever way it faces: the first that All would list.
-func (t *Tree) First(origin, dir geom.Vec, max float64) (Hit, bool) {
+func (t *Tree) First(origin, dir geom.Vec, limit float64) (Hit, bool) {
 	r, ok := newRay(origin, dir, t.reach)
-	if !ok || len(t.nodes) == 0 || !(max >= 0) {
+	if !ok || len(t.nodes) == 0 || !(limit >= 0) {
 		return Hit{}, false
 	}
-	best := firstHit{at: max, facet: -1}
+	best := firstHit{at: limit, facet: -1}
 	t.first(&r, &best)
 	if best.facet < 0 {
 		return Hit{}, false
@@ -90,20 +90,20 @@ func (t *Tree) firstInLeaf(r *ray, c child, best *firstHit) (better bool) {
 	return better
 }
 
-// All returns every crossing along the unit vector dir up to max mm, ordered by
+// All returns every crossing along the unit vector dir up to limit mm, ordered by
 // distance and then facet number. The hits replace what buf held; it grows where
 // needed. For a line that passes through the whole of a closed mesh the senses
 // sum to zero.
-func (t *Tree) All(origin, dir geom.Vec, max float64, buf []Hit) []Hit {
+func (t *Tree) All(origin, dir geom.Vec, limit float64, buf []Hit) []Hit {
 	hits := buf[:0]
 	r, ok := newRay(origin, dir, t.reach)
-	if !ok || !(max >= 0) {
+	if !ok || !(limit >= 0) {
 		return hits
 	}
-	t.along(&r, reachOf(max), func(c child) bool {
+	t.along(&r, reachOf(limit), func(c child) bool {
 		for i := c.first; i < c.first+c.count; i++ {
 			at, sense := r.cross(&t.corner[i])
-			if sense != 0 && at >= 0 && at <= max {
+			if sense != 0 && at >= 0 && at <= limit {
 				hits = append(hits, r.hit(t.facet[i], at, sense))
 			}
 		}

@@ -175,7 +175,7 @@ func (p *plane) sweep(axis int, bins []bin) {
 	for i := range bins {
 		before[i] = -1
 		if acc.count > 0 {
-			before[i] = acc.box.halfArea() * float32(acc.count)
+			before[i] = float32(acc.box.halfArea() * float32(acc.count))
 		}
 		acc.box.include(&bins[i].box)
 		acc.count += bins[i].count

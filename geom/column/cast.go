@@ -3,6 +3,7 @@ package column
 import (
 	"math"
 	"slices"
+	"sync"
 
 	"pourproof/geom"
 )
@@ -21,221 +22,184 @@ type Lines struct {
 	Odd              int // lines that met an open body an odd number of times
 }
 
-// crossing is one meeting of a line with a facet, packed small: the line, the
-// height, and the facet with the direction in bit 0 (1 = into the material).
-type crossing struct{ line, z, tag int32 }
-
 // Cast returns the material along the lattice lines of one axis by scan
 // conversion of the facets: cost grows with facets + rows they touch +
 // crossings. Exact for the snapped vertices, up to rounding of a crossing's
-// height to one quantum. Tie rule: an edge covers the rows from its lower end
-// up to, not including, its upper end; a facet covers the lines from its left
-// edge on up to, not including, its right edge; both facets of an edge
-// evaluate the same integers.
+// height to one quantum. Tie rule: a line on an edge counts as lying right of it
+// and above it, for both facets of the edge.
 func (s *Solids) Cast(axis int) *Lines {
-	u, v := (axis+1)%3, (axis+2)%3
-	l := &Lines{Axis: axis, NU: s.Lattice.N[u], NV: s.Lattice.N[v]}
-	var hits []crossing
-	for b, m := range s.bodies {
-		e := emitter{lat: &s.Lattice, u: u, v: v, nu: int32(l.NU), nv: int32(l.NV),
-			us: s.coord[b][u], vs: s.coord[b][v], ws: s.coord[b][axis], hits: hits}
-		for f, t := range m.Facets {
-			e.facet(t, s.base[b]+int32(f))
-		}
-		hits = e.hits
-	}
-	sorted, start := sortByLine(hits, l.NU*l.NV)
-	s.spans(l, sorted, start)
+	l := &Lines{}
+	s.castInto(l, axis)
 	return l
 }
 
-// emitter scan-converts the facets of one body.
-type emitter struct {
-	lat        *Lattice
-	u, v       int // axes
-	nu, nv     int32
-	us, vs, ws []int32
-	hits       []crossing
+// castInto is Cast into memory that is used again.
+func (s *Solids) castInto(l *Lines, axis int) {
+	u, v := (axis+1)%3, (axis+2)%3
+	l.Axis, l.NU, l.NV, l.Odd = axis, s.Lattice.N[u], s.Lattice.N[v], 0
+	w := workspaces.Get().(*workspace)
+	defer workspaces.Put(w)
+	sc := scanner{
+		u: u, v: v, w: axis, bits: s.Lattice.Bits,
+		firstU: s.Lattice.First[u], firstV: s.Lattice.First[v],
+		nu: int32(l.NU), nv: int32(l.NV), hits: w.hits[:0],
+	}
+	for b, m := range s.bodies {
+		sc.body(s.coord[b], m.Facets, s.base[b])
+	}
+	w.hits = sc.hits
+	w.sort(l.NU * l.NV)
+	s.spans(l, w.sorted, w.start)
 }
 
-func (e *emitter) facet(t [3]int32, id int32) {
-	us, vs := e.us, e.vs
-	t = e.leastFirst(t)
-	u0, u1, u2 := us[t[0]], us[t[1]], us[t[2]]
-	v0, v1, v2 := vs[t[0]], vs[t[1]], vs[t[2]]
-	bits, firstU, firstV := e.lat.Bits, e.lat.First[e.u], e.lat.First[e.v]
-	rowLo := max(ceilDiv(min(v0, v1, v2), bits)-firstV, 0)
-	rowHi := min(ceilDiv(max(v0, v1, v2), bits)-firstV, e.nv)
-	colLo := max(ceilDiv(min(u0, u1, u2), bits)-firstU, 0)
-	colHi := min(ceilDiv(max(u0, u1, u2)+1, bits)-firstU, e.nu)
-	if rowLo >= rowHi || colLo >= colHi { // holds no line
-		return
-	}
-	// Twice the signed area; its sign is the facet's side as seen along the line.
-	area := int64(u1-u0)*int64(v2-v0) - int64(u2-u0)*int64(v1-v0) // differences stay below 2^30
-	if area == 0 {
-		return
-	}
-	p := plane{u0: u0, v0: v0, w: [3]int32{e.ws[t[0]], e.ws[t[1]], e.ws[t[2]]}}
-	p.set(u1, v1, u2, v2, area)
-	tag := id << 1
-	if area < 0 { // outward normal against the line: the line enters here
-		tag |= 1
-	}
-	for row := rowLo; row < rowHi; row++ {
-		v := int64(firstV+row) << bits
-		a, b, ok := between(u0, v0, u1, v1, u2, v2, v, bits)
-		if !ok {
-			continue
-		}
-		a, b = max(a-firstU, 0), min(b-firstU, e.nu)
-		for col := a; col < b; col++ {
-			w := p.at(int64(firstU+col)<<bits, v)
-			e.hits = append(e.hits, crossing{col*e.nv + row, w, tag})
-		}
-	}
+// crossing is one meeting of a line with a facet. Crossings of a line are in order
+// when their keys are: by height, then entering before leaving, then facet.
+type crossing struct {
+	key  uint64
+	line int32
 }
 
-// leastFirst turns the corners so that the least in u, then v comes first: the
-// rounding of a height then does not depend on the corner a facet begins with.
-func (e *emitter) leastFirst(t [3]int32) [3]int32 {
-	key := func(i int32) int64 { return int64(e.us[i])<<32 + int64(e.vs[i]) }
-	a, b, c := key(t[0]), key(t[1]), key(t[2])
-	if b < a && b < c {
-		return [3]int32{t[1], t[2], t[0]}
-	}
-	if c < a && c < b {
-		return [3]int32{t[2], t[0], t[1]}
-	}
-	return t
+const leaving = 1 << 31 // in a key; below it the facet
+
+func keyOf(z int32, tag uint32) uint64 { return uint64(uint32(z)^1<<31)<<32 | uint64(tag) }
+
+func height(key uint64) int32 { return int32(uint32(key>>32) ^ 1<<31) }
+
+// workspace is the memory of one Cast. Fresh memory costs more than the work done
+// in it, so it is kept for the next one.
+type workspace struct {
+	hits   []crossing
+	sorted []uint64
+	start  []int32
 }
 
-// ceilDiv returns the first lattice line at or above x quanta.
-func ceilDiv(x int32, bits int) int32 {
-	return int32((int64(x) + int64(1)<<bits - 1) >> bits)
+var workspaces = sync.Pool{New: func() any { return new(workspace) }}
+
+// sized returns s with length n, its contents undefined.
+func sized[T any](s []T, n int) []T { return slices.Grow(s[:0], n)[:n] }
+
+// sort puts the keys in order of their lines (counting sort).
+func (w *workspace) sort(lines int) {
+	w.start = sized(w.start, lines+1)
+	w.sorted = sized(w.sorted, len(w.hits))
+	start := w.start
+	clear(start)
+	for i := range w.hits {
+		start[w.hits[i].line+1]++
+	}
+	for i := 1; i < len(start); i++ {
+		start[i] += start[i-1]
+	}
+	// Each line's crossings are put in from its end backward, which leaves its end's
+	// mark at its beginning.
+	for i := range w.hits {
+		p := &start[w.hits[i].line+1]
+		*p--
+		w.sorted[*p] = w.hits[i].key
+	}
+	copy(start, start[1:])
+	start[lines] = int32(len(w.hits))
 }
 
-// between returns the columns a up to, not including, b in which row v lies
-// inside the triangle.
-func between(u0, v0, u1, v1, u2, v2 int32, v int64, bits int) (a, b int32, ok bool) {
-	c0, ok0 := edgeColumn(u0, v0, u1, v1, v, bits)
-	c1, ok1 := edgeColumn(u1, v1, u2, v2, v, bits)
-	c2, ok2 := edgeColumn(u2, v2, u0, v0, v, bits)
-	switch { // a closed polygon crosses a half-open row 0 or 2 times
-	case ok0 && ok1:
-		return min(c0, c1), max(c0, c1), true
-	case ok1 && ok2:
-		return min(c1, c2), max(c1, c2), true
-	case ok0 && ok2:
-		return min(c0, c2), max(c0, c2), true
-	}
-	return 0, 0, false
-}
-
-// edgeColumn returns the first lattice column at or right of where the edge
-// crosses row v, if it covers that row. The lower end is always taken first, so
-// the two facets of an edge get the same column.
-func edgeColumn(ua, va, ub, vb int32, v int64, bits int) (int32, bool) {
-	if va > vb {
-		ua, va, ub, vb = ub, vb, ua, va
-	}
-	if v < int64(va) || v >= int64(vb) {
-		return 0, false
-	}
-	dv := int64(vb) - int64(va)
-	// u = ua + (v-va)*du/dv; column = ceil(u / 2^bits), all in integers.
-	num := int64(ua)*dv + (v-int64(va))*(int64(ub)-int64(ua))
-	den := dv << bits
-	q := num / den
-	if num%den > 0 {
-		q++
-	}
-	return int32(q), true
-}
-
-// plane gives the height of a facet over a lattice line, rounded to a quantum
-// and clamped to the facet's own range (a needle's plane is ill-conditioned,
-// its range is not).
-type plane struct {
-	u0, v0 int32
-	w      [3]int32
-	du, dv float64 // height per quantum along u and v
-	lo, hi int32
-}
-
-func (p *plane) set(u1, v1, u2, v2 int32, area int64) {
-	a1, a2 := float64(p.w[1]-p.w[0]), float64(p.w[2]-p.w[0])
-	du1, dv1 := float64(u1-p.u0), float64(v1-p.v0)
-	du2, dv2 := float64(u2-p.u0), float64(v2-p.v0)
-	inv := 1 / float64(area)
-	p.du = (float64(a1*dv2) - float64(a2*dv1)) * inv
-	p.dv = (float64(a2*du1) - float64(a1*du2)) * inv
-	p.lo, p.hi = min(p.w[0], p.w[1], p.w[2]), max(p.w[0], p.w[1], p.w[2])
-}
-
-func (p *plane) at(u, v int64) int32 {
-	w := float64(p.w[0]) + float64(p.du*float64(u-int64(p.u0))) + float64(p.dv*float64(v-int64(p.v0)))
-	if !(w > float64(p.lo)) {
-		return p.lo
-	}
-	if !(w < float64(p.hi)) {
-		return p.hi
-	}
-	return int32(math.RoundToEven(w))
-}
-
-// sortByLine orders the crossings by line (counting sort) and within a line by
-// height, then entering before leaving, then facet.
-func sortByLine(hits []crossing, lines int) ([]crossing, []int32) {
-	start := make([]int32, lines+1)
-	for i := range hits {
-		start[hits[i].line+1]++
-	}
-	for i := 0; i < lines; i++ {
-		start[i+1] += start[i]
-	}
-	next := slices.Clone(start[:lines])
-	out := make([]crossing, len(hits))
-	for i := range hits {
-		l := hits[i].line
-		out[next[l]] = hits[i]
-		next[l]++
-	}
-	for i := 0; i < lines; i++ {
-		insertionSort(out[start[i]:start[i+1]])
-	}
-	return out, start
-}
-
-func insertionSort(c []crossing) {
+// order sorts the keys of one line: few, most lines hold two.
+func order(c []uint64) {
 	if len(c) > 64 {
-		slices.SortFunc(c, func(a, b crossing) int {
-			if before(a, b) {
-				return -1
-			}
-			if before(b, a) {
-				return 1
-			}
-			return 0
-		})
+		slices.Sort(c)
 		return
 	}
 	for i := 1; i < len(c); i++ {
-		for j := i; j > 0 && before(c[j], c[j-1]); j-- {
-			c[j], c[j-1] = c[j-1], c[j]
+		x, j := c[i], i
+		for ; j > 0 && c[j-1] > x; j-- {
+			c[j] = c[j-1]
+		}
+		c[j] = x
+	}
+}
+
+// scanner scan-converts facets along one axis.
+type scanner struct {
+	u, v, w        int // axes
+	bits           int
+	firstU, firstV int32
+	nu, nv         int32
+	hits           []crossing
+}
+
+// body meets the lattice lines with all facets of a body.
+func (s *scanner) body(coord [][4]int32, facets [][3]int32, base int32) {
+	u, v, bits := s.u&3, s.v&3, s.bits&31
+	up := int32(1)<<bits - 1 // (x + up) >> bits is the first line at or above x
+	for f := range facets {
+		t := &facets[f]
+		a, b, c := &coord[t[0]], &coord[t[1]], &coord[t[2]]
+		i, j, k := a[u]+up, b[u]+up, c[u]+up
+		l, m, n := a[v]+up, b[v]+up, c[v]+up
+		// A facet whose corners have the same next line holds none; one branch for
+		// both directions, as neither can be foretold.
+		if uint64(uint32(((i^j)|(i^k))&^up))*uint64(uint32(((l^m)|(l^n))&^up)) == 0 {
+			continue
+		}
+		r := rect{max(min(i, j, k)>>bits-s.firstU, 0), min(max(i, j, k)>>bits-s.firstU, s.nu),
+			max(min(l, m, n)>>bits-s.firstV, 0), min(max(l, m, n)>>bits-s.firstV, s.nv)}
+		if r.u0 < r.u1 && r.v0 < r.v1 {
+			s.facet(a, b, c, uint32(base)+uint32(f), r)
 		}
 	}
 }
 
-func before(a, b crossing) bool {
-	if a.z != b.z {
-		return a.z < b.z
+// rect is a range of lines: from u0 up to, not including, u1, and so for v.
+type rect struct{ u0, u1, v0, v1 int32 }
+
+// facet adds the crossings of the lines in r with a facet. A line lies inside where
+// the edge functions, the areas it spans with the edges, are all positive (Pineda
+// 1988); they are sums of two products of differences up to 2^30.
+func (s *scanner) facet(a, b, c *[4]int32, tag uint32, r rect) {
+	u, v, w, bits := s.u&3, s.v&3, s.w&3, s.bits&63
+	abU, abV := int64(b[u]-a[u]), int64(b[v]-a[v])
+	caU, caV := int64(a[u]-c[u]), int64(a[v]-c[v])
+	area := caU*abV - abU*caV
+	if area == 0 {
+		return
 	}
-	if a.tag&1 != b.tag&1 {
-		return a.tag&1 == 1
+	if area > 0 { // the outward normal runs along the line: the line leaves here
+		tag |= leaving
+	} else {
+		b, c = c, b
+		abU, abV, caU, caV, area = -caU, -caV, -abU, -abV, -area
 	}
-	return a.tag < b.tag
+	bcU, bcV := -abU-caU, -abV-caV
+	u0, v0 := int64(s.firstU+r.u0)<<bits-int64(a[u]), int64(s.firstV+r.v0)<<bits-int64(a[v])
+	ab, ca := abU*v0-abV*u0, caU*v0-caV*u0
+	bc := area - ab - ca
+	abTie, bcTie, caTie := tie(abV), tie(bcV), tie(caV)
+	ab, bc, ca = ab-abTie, bc-bcTie, ca-caTie
+	abU, abV, bcU, bcV, caU, caV = abU<<bits, abV<<bits, bcU<<bits, bcV<<bits, caU<<bits, caV<<bits
+	// Heights by the areas opposite the corners, none negative: no digits are lost
+	// however thin the facet is. Counted from the least corner one weight is zero, so
+	// the sum is the same from whichever corner the facet begins.
+	low := min(a[w], b[w], c[w])
+	z, inv := float64(low), 1/float64(area)
+	za, zb, zc := float64(a[w]-low), float64(b[w]-low), float64(c[w]-low)
+	for row := r.v0; row < r.v1; row++ {
+		x, y, e := bc, ca, ab
+		in := false
+		for col := r.u0; col < r.u1; col++ {
+			if x|y|e >= 0 {
+				in = true
+				h := float64(float64(x+bcTie)*za) + float64(float64(y+caTie)*zb) + float64(float64(e+abTie)*zc)
+				s.hits = append(s.hits, crossing{keyOf(int32(math.RoundToEven(z+float64(h*inv))), tag), col*s.nv + row})
+			} else if in {
+				break
+			}
+			x, y, e = x-bcV, y-caV, e-abV
+		}
+		bc, ca, ab = bc+bcU, ca+caU, ab+abU
+	}
 }
+
+// tie is 1 for an edge that goes up, with the facet on its left: a line on it lies
+// outside. A level edge needs none, the rows end below it.
+func tie(dv int64) int64 { return int64(uint64(-dv) >> 63) }
 
 // Each calls visit for both ends of every stretch of material, line by line: the
 // CAD point, the facet, and whether the line leaves the material there.

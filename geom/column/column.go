@@ -122,7 +122,7 @@ type Solids struct {
 	bodies  []*geom.Mesh
 	cuts    int          // the last cuts bodies remove material
 	base    []int32      // first facet number of each body, and the total
-	coord   [][3][]int32 // per body, per axis, per vertex: quanta
+	coord   [][][4]int32 // per body, per vertex: quanta
 }
 
 // Snap prepares bodies, and cuts that remove material from them, for l. The
@@ -140,11 +140,8 @@ func Snap(l Lattice, bodies, cuts []*geom.Mesh) *Solids {
 	return s
 }
 
-func snapVertices(l *Lattice, m *geom.Mesh) [3][]int32 {
-	var c [3][]int32
-	for a := range c {
-		c[a] = make([]int32, len(m.Vertices))
-	}
+func snapVertices(l *Lattice, m *geom.Mesh) [][4]int32 {
+	c := make([][4]int32, len(m.Vertices))
 	f := 1 / l.Q
 	snap := func(x float64) int32 {
 		const edge = 1 << 29 // beyond every lattice line: the place no longer matters
@@ -152,7 +149,7 @@ func snapVertices(l *Lattice, m *geom.Mesh) [3][]int32 {
 	}
 	for i, v := range m.Vertices {
 		p := l.Frame.Turn(v).Sub(l.Origin)
-		c[0][i], c[1][i], c[2][i] = snap(p.X), snap(p.Y), snap(p.Z)
+		c[i] = [4]int32{snap(p.X), snap(p.Y), snap(p.Z)}
 	}
 	return c
 }

@@ -181,7 +181,9 @@ func TestUprightGapsStayOpen(t *testing.T) {
 			if gap < h*(math.Abs(math.Cos(angle))+math.Abs(math.Sin(angle))) {
 				continue
 			}
-			in := func(v geom.Vec) geom.Vec { return spin.Turn(upright.Turn(v)).Add(vec(float64(step)*0.017, float64(step)*0.031, 0)) }
+			in := func(v geom.Vec) geom.Vec {
+				return spin.Turn(upright.Turn(v)).Add(vec(float64(step)*0.017, float64(step)*0.031, 0))
+			}
 			var halves []*geom.Mesh
 			for _, m := range parted(gap) {
 				halves = append(halves, m.Map(in))

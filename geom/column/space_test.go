@@ -209,7 +209,9 @@ func TestMembranesOnLatticePlanes(t *testing.T) {
 func bored(d, length float64) *geom.Mesh {
 	outer, room := geomtest.Circle(geomtest.Point{}, 3, 24), geomtest.Circle(geomtest.Point{}, 1.5, 24)
 	bore := geomtest.Circle(geomtest.Point{}, d/2, 24)
-	only := func(h float64, loops ...[]geomtest.Point) geomtest.Layer { return geomtest.Layer{Height: h, Loops: loops} }
+	only := func(h float64, loops ...[]geomtest.Point) geomtest.Layer {
+		return geomtest.Layer{Height: h, Loops: loops}
+	}
 	return geomtest.Prism(-length/2-3, only(1, outer), only(2, outer, room), only(length, outer, bore), only(2, outer, room), only(1, outer))
 }
 

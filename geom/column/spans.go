@@ -1,97 +1,78 @@
 package column
 
+import "slices"
+
 // thin is the thickness in quanta below which a stretch of material or of space
 // is rounding and not shape: a crossing's height is off by at most half a
 // quantum from rounding, so two crossings of one place differ by at most 1, and
 // 2 is the first thickness that must be real.
 const thin = 2
 
-// spans turns the sorted crossings of every line into stretches of material.
-func (s *Solids) spans(l *Lines, hits []crossing, start []int32) {
-	l.Start = make([]int32, len(start))
+// cutting is the weight of a cut in a level: above the number of bodies.
+const cutting = 1 << 30
+
+// spans turns the crossings of every line, sorted by line, into stretches of
+// material: where some solid body's winding count is positive and no cut's is. With
+// a weight of 1 for each solid body and of cutting for each cut that holds the
+// place, that is where the level lies between 0 and cutting.
+func (s *Solids) spans(l *Lines, keys []uint64, start []int32) {
+	l.Start = sized(l.Start, len(start))
+	// A stretch that was kept has two crossings, the one in hand at least one.
+	n := len(keys)/2 + 1
+	l.Lo, l.Hi = sized(l.Lo, n), sized(l.Hi, n)
+	l.LoFacet, l.HiFacet = sized(l.LoFacet, n), sized(l.HiFacet, n)
 	count := make([]int32, len(s.bodies))
-	solids := len(s.bodies) - s.cuts
-	for line := 0; line < len(start)-1; line++ {
-		c := hits[start[line]:start[line+1]]
-		if len(c) > 0 {
-			s.line(l, c, count, solids, int(l.Start[line]))
+	n = 0
+	for line := range len(start) - 1 {
+		l.Start[line] = int32(n)
+		if c := keys[start[line]:start[line+1]]; len(c) > 0 {
+			order(c)
+			n = s.line(l, c, count, n)
 		}
-		l.Start[line+1] = int32(len(l.Lo))
 	}
+	l.Start[len(start)-1] = int32(n)
+	l.Lo, l.Hi, l.LoFacet, l.HiFacet = l.Lo[:n], l.Hi[:n], l.LoFacet[:n], l.HiFacet[:n]
 }
 
-// line walks one line upward, keeps a winding count a body, and records where
-// the line is in material: some solid body's count is positive and no cut's is.
-func (s *Solids) line(l *Lines, c []crossing, count []int32, solids, first int) {
-	clear(count)
-	in, out := 0, 0 // bodies with a positive count: solids, cuts
-	b, material := 0, false
-	for i := range c {
-		f := c[i].tag >> 1
+// line walks one line upward, keeping a winding count a body (zero before and
+// after), and records its stretches from number n on. It returns the next number.
+func (s *Solids) line(l *Lines, c []uint64, count []int32, n int) int {
+	first, b, level := n, 0, 0
+	for _, key := range c {
+		z, f := height(key), int32(key&(leaving-1))
 		for f < s.base[b] {
 			b--
 		}
 		for f >= s.base[b+1] {
 			b++
 		}
-		was := count[b] > 0
-		if c[i].tag&1 == 1 {
-			count[b]++
+		weight := 1
+		if b >= len(s.bodies)-s.cuts {
+			weight = cutting
+		}
+		was := level
+		if key&leaving == 0 {
+			if count[b]++; count[b] == 1 {
+				level += weight
+			}
 		} else {
-			count[b]--
-		}
-		if is := count[b] > 0; is != was {
-			step := 1
-			if !is {
-				step = -1
-			}
-			if b < solids {
-				in += step
-			} else {
-				out += step
+			if count[b]--; count[b] == 0 {
+				level -= weight
 			}
 		}
-		if now := in > 0 && out == 0; now != material {
-			material = now
-			if now {
-				l.open(c[i].z, f, first)
-			} else {
-				l.close(c[i].z, f)
+		in, now := uint(was-1) < cutting-1, uint(level-1) < cutting-1
+		switch {
+		case !in && now:
+			if n > first && z-l.Hi[n-1] < thin { // go on with the last stretch
+				n--
+				continue
+			}
+			l.Lo[n], l.LoFacet[n], l.Hi[n] = z, f, z
+		case in && !now:
+			if l.Hi[n], l.HiFacet[n] = z, f; z-l.Lo[n] >= thin {
+				n++
 			}
 		}
 	}
-	if material { // an open body: no way out of the material was met
-		l.close(l.Hi[len(l.Hi)-1], l.HiFacet[len(l.Hi)-1])
-	}
-	for _, n := range count {
-		if n != 0 {
-			l.Odd++
-			break
-		}
-	}
-}
-
-// open begins a stretch at z, or goes on with the last one where less than
-// thin lies between.
-func (l *Lines) open(z, f int32, first int) {
-	if n := len(l.Lo); n > first && z-l.Hi[n-1] < thin {
-		return
-	}
-	l.Lo, l.LoFacet = append(l.Lo, z), append(l.LoFacet, f)
-	l.Hi, l.HiFacet = append(l.Hi, z), append(l.HiFacet, f)
-}
-
-// close ends the last stretch at z and drops it if it is thin.
-func (l *Lines) close(z, f int32) {
-	n := len(l.Lo) - 1
-	l.Hi[n], l.HiFacet[n] = z, f
-	if z-l.Lo[n] < thin {
-		l.drop()
-	}
-}
-
-func (l *Lines) drop() {
-	n := len(l.Lo) - 1
-	l.Lo, l.LoFacet = l.Lo[:n], l.LoFacet[:n]
-	l.Hi, l.HiFacet = l.Hi[:n], l.HiFacet[:n]
+	return n
 }

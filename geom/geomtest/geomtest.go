@@ -23,7 +23,7 @@ import (
 type Point struct{ X, Y float64 }
 
 // Box returns an axis-aligned box of 12 facets.
-func Box(min, max geom.Vec) *geom.Mesh { return Grid(Add(min, max)) }
+func Box(lo, hi geom.Vec) *geom.Mesh { return Grid(Add(lo, hi)) }
 
 // Cylinder returns the prism over a regular n-gon of the given circumradius about
 // the z axis, from z = 0 to height. Its volume is CircleArea(radius, n)*height.

@@ -13,10 +13,10 @@ type Op struct {
 }
 
 // Add returns the Op that fills the box.
-func Add(min, max geom.Vec) Op { return Op{min, max, true} }
+func Add(lo, hi geom.Vec) Op { return Op{lo, hi, true} }
 
 // Cut returns the Op that empties the box.
-func Cut(min, max geom.Vec) Op { return Op{min, max, false} }
+func Cut(lo, hi geom.Vec) Op { return Op{lo, hi, false} }
 
 // Grid returns the solid that the operations leave, done in order. Its faces are
 // split along the planes of all boxes, so corners only meet corners; each
@@ -31,7 +31,7 @@ func GridVolume(ops ...Op) float64 {
 	sum := 0.0
 	for i := range c.solid {
 		if x, y, z := c.at(i); c.solid[i] {
-			sum += (c.plane[0][x+1] - c.plane[0][x]) * (c.plane[1][y+1] - c.plane[1][y]) * (c.plane[2][z+1] - c.plane[2][z])
+			sum += float64((c.plane[0][x+1] - c.plane[0][x]) * (c.plane[1][y+1] - c.plane[1][y]) * (c.plane[2][z+1] - c.plane[2][z]))
 		}
 	}
 	return sum

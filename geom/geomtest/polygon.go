@@ -76,7 +76,7 @@ type clipper struct {
 	ring []int // what is left to fill, counter-clockwise
 }
 
-func dist2(a, b Point) float64 { return (a.X-b.X)*(a.X-b.X) + (a.Y-b.Y)*(a.Y-b.Y) }
+func dist2(a, b Point) float64 { return float64((a.X-b.X)*(a.X-b.X)) + float64((a.Y-b.Y)*(a.Y-b.Y)) }
 
 // bridge joins one hole to the ring along the shortest free segment and returns
 // the holes left.

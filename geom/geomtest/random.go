@@ -66,7 +66,7 @@ func RandomTurn(seed uint64) geom.Rigid {
 func Bumpy(radius, bump float64, n, rings int) *geom.Mesh {
 	return Sphere(radius, n, rings).Map(func(v geom.Vec) geom.Vec {
 		u := v.Scale(1 / radius)
-		wave := math.Sin(9*u.X+1) + math.Sin(11*u.Y+2) + math.Sin(7*u.Z+3)
-		return v.Scale(1 + float64(bump*wave)/3)
+		wave := math.Sin(float64(9*u.X)+1) + math.Sin(float64(11*u.Y)+2) + math.Sin(float64(7*u.Z)+3)
+		return v.Scale(1 + float64(bump*math.Round(wave*0x1p40)*0x1p-40)/3)
 	})
 }

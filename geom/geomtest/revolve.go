@@ -51,7 +51,7 @@ func RevolveVolume(profile []Point, n int) float64 {
 	sum := 0.0
 	for i, a := range profile {
 		b := profile[(i+1)%len(profile)]
-		sum += (b.Y - a.Y) * (a.X*a.X + a.X*b.X + b.X*b.X) / 3
+		sum += float64((b.Y-a.Y)*(float64(a.X*a.X)+float64(a.X*b.X)+float64(b.X*b.X))) / 3
 	}
 	return math.Abs(sum) * CircleArea(1, n)
 }
@@ -62,7 +62,7 @@ func PolygonArea(p []Point) float64 {
 	sum := 0.0
 	for i, a := range p {
 		b := p[(i+1)%len(p)]
-		sum += (a.X-p[0].X)*(b.Y-p[0].Y) - (a.Y-p[0].Y)*(b.X-p[0].X)
+		sum += orient(p[0], a, b)
 	}
 	return sum / 2
 }

@@ -38,7 +38,7 @@ func (f *File) readBinarySTL(in *input, head []byte) error {
 				return f.refuse(stlHeader+stlFacet*done,
 					"facet %d has a corner that is not a finite number", remedyExport, done+1)
 			}
-			if facesAway(&c, stlNormal(piece)) {
+			if normal := stlNormal(piece); mayFaceAway(&c, &normal) && facesAway(&c, &normal) {
 				against++
 			}
 			w.Add(&c)
@@ -106,22 +106,30 @@ func stlCorners(b *[stlFacet]byte) (c [9]float32, ok bool) {
 }
 
 // stlNormal decodes the stored normal of a facet.
-func stlNormal(b []byte) geom.Vec {
-	x := func(i int) float64 { return float64(math.Float32frombits(binary.LittleEndian.Uint32(b[i:]))) }
-	return geom.Vec{X: x(0), Y: x(4), Z: x(8)}
+func stlNormal(b []byte) (n [3]float32) {
+	for i := range n {
+		n[i] = math.Float32frombits(binary.LittleEndian.Uint32(b[4*i:]))
+	}
+	return n
+}
+
+// mayFaceAway is the quick half of facesAway: the sign alone, in float32. Nearly
+// all facets end here.
+func mayFaceAway(c *[9]float32, n *[3]float32) bool {
+	ux, uy, uz := c[3]-c[0], c[4]-c[1], c[5]-c[2]
+	vx, vy, vz := c[6]-c[0], c[7]-c[1], c[8]-c[2]
+	x := float32(uy*vz) - float32(uz*vy)
+	y := float32(uz*vx) - float32(ux*vz)
+	z := float32(ux*vy) - float32(uy*vx)
+	return float32(x*n[0])+float32(y*n[1])+float32(z*n[2]) < 0
 }
 
 // facesAway reports whether a stated normal, of any length, points more than 120
 // degrees away from the side from which the corners run counter-clockwise. The
 // normals of slivers are noise: between 60 and 120 degrees says nothing.
-func facesAway(c *[9]float32, normal geom.Vec) bool {
-	t := triangleOf(c)
-	n := t.B.Sub(t.A).Cross(t.C.Sub(t.A))
-	d := n.Dot(normal)
-	return d < 0 && float64(d*d) > float64(n.Norm2()*normal.Norm2())/4
-}
-
-func triangleOf(c *[9]float32) geom.Triangle {
-	v := func(i int) geom.Vec { return geom.Vec{X: float64(c[i]), Y: float64(c[i+1]), Z: float64(c[i+2])} }
-	return geom.Triangle{A: v(0), B: v(3), C: v(6)}
+func facesAway(c *[9]float32, normal *[3]float32) bool {
+	v := func(x, y, z float32) geom.Vec { return geom.Vec{X: float64(x), Y: float64(y), Z: float64(z)} }
+	t := geom.Triangle{A: v(c[0], c[1], c[2]), B: v(c[3], c[4], c[5]), C: v(c[6], c[7], c[8])}
+	n, m := t.AreaVec().Unit(), v(normal[0], normal[1], normal[2]).Unit()
+	return n.Dot(m) < -0.5
 }

@@ -15,7 +15,7 @@ type textSTLReader struct {
 	file    *File
 	lines   *lines
 	weld    *geom.Welder32
-	normal  geom.Vec // of the facet under way; zero where it states none
+	normal  [3]float32 // of the facet under way; zero where it states none
 	corner  [9]float32
 	corners int // seen of the facet under way
 	facets  int
@@ -69,7 +69,7 @@ func (r *textSTLReader) line(line []byte) error {
 			if !r.solid {
 				r.solid, r.inSolid = true, 0
 			}
-			r.begun, r.normal = true, geom.Vec{}
+			r.begun, r.normal = true, [3]float32{}
 		case "normal":
 			r.normal, line = statedNormal(line)
 		case "outer", "loop", "endloop", "endfacet":
@@ -153,7 +153,7 @@ func (r *textSTLReader) vertex(line []byte) (rest []byte, err error) {
 }
 
 func (r *textSTLReader) add() {
-	if facesAway(&r.corner, r.normal) {
+	if mayFaceAway(&r.corner, &r.normal) && facesAway(&r.corner, &r.normal) {
 		r.against++
 	}
 	r.weld.Add(&r.corner)
@@ -164,18 +164,18 @@ func (r *textSTLReader) add() {
 
 // statedNormal reads the three numbers after "normal". A normal that cannot be
 // read is no fault and counts as none stated.
-func statedNormal(line []byte) (n geom.Vec, rest []byte) {
+func statedNormal(line []byte) (n [3]float32, rest []byte) {
 	whole := true
-	for _, x := range [3]*float64{&n.X, &n.Y, &n.Z} {
+	for i := range n {
 		w, after := word(line)
 		if key := lowerKey(w); key == "outer" || key == "vertex" {
-			return geom.Vec{}, line
+			return [3]float32{}, line
 		}
 		number, ok := parseNumber(w)
-		*x, whole, line = number, whole && ok, after
+		n[i], whole, line = float32(number), whole && ok, after
 	}
 	if !whole {
-		return geom.Vec{}, line
+		return [3]float32{}, line
 	}
 	return n, line
 }

@@ -1,0 +1,376 @@
+package mold
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"slices"
+	"sort"
+	"strings"
+
+	"github.com/pelletier/go-toml/v2"
+	"github.com/pelletier/go-toml/v2/unstable"
+)
+
+// JobFault is one thing wrong in a job file.
+type JobFault struct {
+	File         string
+	Line, Column int // from 1
+	Key          string
+	What         string // what is wrong and what is wanted
+}
+
+// Error gives file, line, column, key and fault in one line.
+func (f *JobFault) Error() string {
+	key := ""
+	if f.Key != "" {
+		key = f.Key + " "
+	}
+	return fmt.Sprintf("%s:%d:%d: %s%s", f.File, f.Line, f.Column, key, f.What)
+}
+
+// JobFaults is every fault of a job file, in the order of their places.
+type JobFaults []*JobFault
+
+// Error gives one line a fault.
+func (f JobFaults) Error() string {
+	lines := make([]string, len(f))
+	for i, one := range f {
+		lines[i] = one.Error()
+	}
+	return strings.Join(lines, "\n")
+}
+
+// Bounds of a job file: far above any real one.
+const (
+	MaxJobFile = 1 << 20 // bytes
+	maxTables  = 500     // tables of one kind
+	maxFaults  = 20      // told at once
+)
+
+// ParseJob reads a job file. file is its name, which relative paths in it start
+// from; limits are the keys that [limits] may hold. Every unknown key, wrong
+// form and number out of range is an error with its place (JobFaults).
+func ParseJob(file string, data []byte, limits []string) (*Job, error) {
+	p := &jobParser{file: file, data: data, job: NewJob(), limits: limits, seen: map[string]int{}, count: map[string]int{}}
+	if len(data) > MaxJobFile {
+		return nil, JobFaults{{file, 1, 1, "", fmt.Sprintf("is %d bytes, more than a job file may have (%d): is it a mesh?", len(data), MaxJobFile)}}
+	}
+	if bytes.IndexByte(data, 0) >= 0 {
+		return nil, JobFaults{{file, 1, 1, "", "is not a text file: name the job file, or the part and its halves"}}
+	}
+	p.lines = append(p.lines, 0)
+	for i, b := range data {
+		if b == '\n' {
+			p.lines = append(p.lines, i+1)
+		}
+	}
+	// The decoder finds faults of the language (a key twice, a table begun anew);
+	// the walk below finds those of the job.
+	var any map[string]any
+	if err := toml.Unmarshal(data, &any); err != nil {
+		return nil, p.language(err)
+	}
+	p.walk()
+	p.required()
+	if len(p.faults) > 0 {
+		slices.SortStableFunc(p.faults, func(a, b *JobFault) int {
+			return 10000*min(max(a.Line-b.Line, -1), 1) + min(max(a.Column-b.Column, -1), 1)
+		})
+		return nil, p.faults[:min(len(p.faults), maxFaults)]
+	}
+	return p.job, nil
+}
+
+// jobParser walks the expressions of a job file.
+type jobParser struct {
+	file   string
+	data   []byte
+	lines  []int // offset of each line's first byte
+	job    *Job
+	limits []string
+	seen   map[string]int // setting's full name to line; asked by key only
+	count  map[string]int // tables of each name; asked by key only
+	heads  []tableHead
+	faults JobFaults
+}
+
+// tableHead is where a [[table]] begins.
+type tableHead struct {
+	table string
+	index int
+	off   int
+}
+
+// language words a decoder's error.
+func (p *jobParser) language(err error) error {
+	var d *toml.DecodeError
+	if errors.As(err, &d) {
+		line, col := d.Position()
+		return JobFaults{{p.file, max(line, 1), max(col, 1), strings.Join(d.Key(), "."), strings.TrimPrefix(d.Error(), "toml: ") + "; see toml.io for how to write it"}}
+	}
+	return JobFaults{{p.file, 1, 1, "", strings.TrimPrefix(err.Error(), "toml: ")}}
+}
+
+func (p *jobParser) fault(off int, key, format string, args ...any) {
+	line := sort.SearchInts(p.lines, off+1)
+	p.faults = append(p.faults, &JobFault{p.file, line, off - p.lines[line-1] + 1, key, fmt.Sprintf(format, args...)})
+}
+
+func (p *jobParser) walk() {
+	var up unstable.Parser
+	up.Reset(p.data)
+	var table []string
+	index := 0
+	for up.NextExpression() {
+		e := up.Expression()
+		if e.Kind != unstable.Table && e.Kind != unstable.ArrayTable && e.Kind != unstable.KeyValue {
+			continue
+		}
+		path, off := keyPath(e)
+		switch e.Kind {
+		case unstable.Table, unstable.ArrayTable:
+			table = path
+			index = p.open(path, off, e.Kind == unstable.ArrayTable)
+		case unstable.KeyValue:
+			p.keyValue(table, index, path, off, e.Value())
+		}
+		if len(p.faults) > maxFaults {
+			return
+		}
+	}
+	if err := up.Error(); err != nil { // the decoder took it: cannot happen
+		p.fault(0, "", "cannot be read: %v", err)
+	}
+}
+
+// keyPath returns the parts of an expression's key and where it begins.
+func keyPath(e *unstable.Node) (path []string, off int) {
+	for it := e.Key(); it.Next(); {
+		if len(path) == 0 {
+			off = int(it.Node().Raw.Offset)
+		}
+		path = append(path, string(it.Node().Data))
+	}
+	return path, off
+}
+
+// open begins a table and returns its number, -1 for one that is not known.
+func (p *jobParser) open(path []string, off int, array bool) int {
+	name := strings.Join(path, ".")
+	many, known := tableKind(name)
+	switch {
+	case !known:
+		p.fault(off, "["+name+"]", "is no table of a job file%s", didYouMean(name, tableNames()))
+		return -1
+	case many && !array:
+		p.fault(off, "["+name+"]", "may be there more than once: write [[%s]]", name)
+		return -1
+	case !many && array:
+		p.fault(off, "[["+name+"]]", "may be there once only: write [%s]", name)
+		return -1
+	case !many:
+		return 0
+	}
+	return p.grow(name, off)
+}
+
+// grow adds one more table of a kind that may be there more than once.
+func (p *jobParser) grow(name string, off int) int {
+	i := p.count[name]
+	if i >= maxTables {
+		p.fault(off, "[["+name+"]]", "is there more than %d times", maxTables)
+		return -1
+	}
+	p.count[name]++
+	p.heads = append(p.heads, tableHead{name, i, off})
+	p.job.grow(name, p.at(off))
+	return i
+}
+
+// grow adds an empty entry to the list that a [[table]] fills.
+func (j *Job) grow(table, from string) {
+	switch table {
+	case "half":
+		j.Halves = append(j.Halves, BodySpec{})
+	case "vent":
+		j.Vents = append(j.Vents, BoreSpec{})
+	case "show":
+		j.Show = append(j.Show, ShowFace{})
+	case "accept":
+		j.Accept = append(j.Accept, Accept{From: from})
+	}
+}
+
+// at says where a value came from.
+func (p *jobParser) at(off int) string {
+	return fmt.Sprintf("job file line %d", sort.SearchInts(p.lines, off+1))
+}
+
+// keyValue handles key = value in a table; a key may be dotted, a value may be a
+// table or a list of tables written in line.
+func (p *jobParser) keyValue(table []string, index int, path []string, off int, v *unstable.Node) {
+	full := slices.Concat(table, path)
+	if len(full) == 1 {
+		p.inline(full[0], off, v)
+		return
+	}
+	if len(table) > 0 && index < 0 {
+		return // its table is already a fault
+	}
+	if len(table) == 0 {
+		many, known := tableKind(full[0])
+		if known && many {
+			p.fault(off, full[0], "may be there more than once: write [[%s]]", full[0])
+			return
+		}
+	}
+	p.set(full[0], index, strings.Join(full[1:], "."), off, v)
+}
+
+// inline handles a table, or a list of tables, written as a value.
+func (p *jobParser) inline(table string, off int, v *unstable.Node) {
+	many, known := tableKind(table)
+	switch {
+	case !known:
+		p.fault(off, table, "is no table of a job file%s", didYouMean(table, append(tableNames(), settingKeys("")...)))
+	case !many && v.Kind == unstable.InlineTable:
+		p.members(table, 0, v)
+	case many && v.Kind == unstable.Array:
+		for it := v.Children(); it.Next(); {
+			if it.Node().Kind != unstable.InlineTable {
+				p.fault(off, table, "must be tables: write [[%s]]", table)
+				return
+			}
+			i := p.grow(table, off)
+			if i < 0 {
+				return
+			}
+			p.members(table, i, it.Node())
+		}
+	default:
+		p.fault(off, table, "is a table: write %s", tableHeadFor(table, many))
+	}
+}
+
+func tableHeadFor(table string, many bool) string {
+	if many {
+		return "[[" + table + "]]"
+	}
+	return "[" + table + "]"
+}
+
+func (p *jobParser) members(table string, i int, v *unstable.Node) {
+	for it := v.Children(); it.Next(); {
+		path, off := keyPath(it.Node())
+		p.set(table, i, strings.Join(path, "."), off, it.Node().Value())
+	}
+}
+
+// set gives one setting its value.
+func (p *jobParser) set(table string, i int, key string, off int, v *unstable.Node) {
+	full := table + "." + key
+	if table == "limits" {
+		p.limit(key, off, v)
+		return
+	}
+	s := SettingNamed(full)
+	if s == nil {
+		if _, known := tableKind(table); !known {
+			p.fault(off, table, "is no table of a job file%s", didYouMean(table, tableNames()))
+			return
+		}
+		p.fault(off, full, "is no setting%s", didYouMean(key, settingKeys(table)))
+		return
+	}
+	name := s.Name()
+	if s.Many {
+		name = fmt.Sprintf("%s %d.%s", table, i+1, key)
+	}
+	p.seen[name] = off
+	text, err := s.fromNode(v)
+	if err == nil {
+		err = s.Set(p.job, i, text)
+	}
+	if err != nil {
+		p.fault(off, full, "%v", err)
+		return
+	}
+	p.job.SetFrom(name, p.at(off))
+}
+
+// limit gives one limit its value; package checks owns their meaning.
+func (p *jobParser) limit(key string, off int, v *unstable.Node) {
+	if !slices.Contains(p.limits, key) {
+		p.fault(off, "limits."+key, "is no limit%s", didYouMean(key, p.limits))
+		return
+	}
+	s := Setting{Form: Number, Low: 0, High: 1e9}
+	text, err := s.fromNode(v)
+	var n []float64
+	if err == nil {
+		n, err = s.numbers(text, 1)
+	}
+	if err != nil {
+		p.fault(off, "limits."+key, "%v", err)
+		return
+	}
+	p.job.Limits = append(p.job.Limits, LimitValue{key, n[0], p.at(off)})
+}
+
+// required finds what a job cannot do without.
+func (p *jobParser) required() {
+	need := func(name string, off int, why string) {
+		if _, ok := p.seen[name]; !ok {
+			p.fault(off, name, "%s", why)
+		}
+	}
+	need("part.file", 0, "is missing: [part] file names the part's mesh")
+	if n := p.count["half"]; n < 2 {
+		p.fault(0, "[[half]]", "is there %s: a closed mold needs at least two halves", times(n))
+	}
+	for _, h := range p.heads {
+		name := func(key string) string { return fmt.Sprintf("%s %d.%s", h.table, h.index+1, key) }
+		switch h.table {
+		case "half":
+			need(name("file"), h.off, "is missing: it names the half's mesh")
+		case "vent":
+			need(name("at"), h.off, "is missing: a point of the cavity, as [12.5, 0, 20]")
+			need(name("diameter"), h.off, "is missing: a number in mm")
+		case "accept":
+			need(name("key"), h.off, "is missing: the finding's key, as report.json gives it")
+			need(name("reason"), h.off, "is missing: say why the finding is accepted")
+		case "show":
+			if p.job.Show[h.index].Box == nil && p.job.Show[h.index].Direction == nil {
+				need(name("box"), h.off, "or direction is missing: one of them says which faces are looked at")
+			}
+		}
+	}
+	p.resolve()
+}
+
+// resolve seeks relative files from the job file's folder.
+func (p *jobParser) resolve() {
+	dir := filepath.Dir(p.file)
+	seek := func(b *BodySpec) {
+		b.Path = b.File
+		if !filepath.IsAbs(b.File) {
+			b.Path = filepath.Join(dir, b.File)
+		}
+	}
+	seek(&p.job.Part)
+	for i := range p.job.Halves {
+		seek(&p.job.Halves[i])
+	}
+}
+
+func times(n int) string {
+	switch n {
+	case 0:
+		return "not there"
+	case 1:
+		return "once"
+	}
+	return fmt.Sprintf("%d times", n)
+}

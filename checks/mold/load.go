@@ -1,0 +1,312 @@
+package mold
+
+import (
+	"fmt"
+	"io/fs"
+	"math"
+	"path/filepath"
+	"strings"
+	"sync"
+
+	"pourproof/geom"
+	"pourproof/geom/column"
+	"pourproof/geom/meshio"
+)
+
+// Intake is the meshes of a job, read, repaired and put in their places.
+type Intake struct {
+	Inputs []Input // the part first, then the halves in the order given
+	Part   Body
+	Halves []Body
+}
+
+// Load reads the meshes that a job names through fsys. It repairs and reports
+// what leaves no doubt, and refuses only what would make every answer
+// meaningless: an error names the file, the place and the remedy.
+func Load(fsys fs.FS, job *Job) (*Intake, error) {
+	if len(job.Halves) < 2 {
+		return nil, fmt.Errorf("a closed mold needs a part and at least two halves, got %d halves", len(job.Halves))
+	}
+	specs := append([]*BodySpec{&job.Part}, nil...)
+	for i := range job.Halves {
+		specs = append(specs, &job.Halves[i])
+	}
+	names := Names(job)
+	inputs, bodies := make([]Input, len(specs)), make([]Body, len(specs))
+	faults := make([]error, len(specs))
+	var group sync.WaitGroup
+	for i, spec := range specs {
+		role := "half"
+		if i == 0 {
+			role = "part"
+		}
+		group.Go(func() {
+			inputs[i], bodies[i], faults[i] = loadBody(fsys, job, i, spec, role, names[i])
+		})
+	}
+	group.Wait()
+	for _, err := range faults {
+		if err != nil {
+			return nil, err
+		}
+	}
+	if err := sameFile(inputs); err != nil {
+		return nil, err
+	}
+	in := &Intake{Inputs: inputs, Part: bodies[0], Halves: bodies[1:]}
+	in.cautionOrder()
+	return in, nil
+}
+
+// LoadFile reads one mesh on its own, for a look at what it holds.
+func LoadFile(fsys fs.FS, spec BodySpec, units string) (Input, *geom.Mesh, error) {
+	in, body, err := loadBody(fsys, &Job{Units: units}, 0, &spec, "", Stem(spec.File))
+	return in, body.Mesh, err
+}
+
+// Names returns the name of every body of a job, the part first: as the job says,
+// else the file's stem; equal names get -2, -3.
+func Names(job *Job) []string {
+	specs := append([]BodySpec{job.Part}, job.Halves...)
+	out := make([]string, len(specs))
+	taken := map[string]bool{} // asked by name only
+	for i, s := range specs {
+		name := s.Name
+		if name == "" {
+			name = s.Body
+		}
+		if name == "" {
+			name = Stem(s.File)
+		}
+		out[i] = name
+		for n := 2; taken[out[i]]; n++ {
+			out[i] = fmt.Sprintf("%s-%d", name, n)
+		}
+		taken[out[i]] = true
+	}
+	return out
+}
+
+// Stem returns a file's name without folder and ending.
+func Stem(file string) string {
+	base := file[strings.LastIndexAny(file, `/\`)+1:]
+	if stem := strings.TrimSuffix(base, filepath.Ext(base)); stem != "" {
+		return stem
+	}
+	return base
+}
+
+func loadBody(fsys fs.FS, job *Job, i int, spec *BodySpec, role, name string) (Input, Body, error) {
+	units, from := spec.Units, job.From(unitsName(role, i))
+	if units == "" {
+		units, from = job.Units, job.From("units")
+	}
+	path := spec.Path
+	if path == "" {
+		path = spec.File
+	}
+	f, err := meshio.ReadFile(fsys, path, meshio.Options{Units: units})
+	if err != nil {
+		return Input{}, Body{}, err
+	}
+	mesh, err := pickBody(f, spec.Body, path)
+	if err != nil {
+		return Input{}, Body{}, err
+	}
+	mended := geom.Mend(spec.place(mesh))
+	in := Input{Role: role, Name: name, File: spec.File, SHA256: f.SHA256, Units: f.Units, Format: formatNames[f.Format]}
+	switch {
+	case f.Format == meshio.ThreeMF:
+		in.UnitsFrom = "stated in the file"
+	case f.Assumed:
+		in.UnitsFrom = "assumed"
+	default:
+		in.UnitsFrom = from
+	}
+	for _, w := range f.Warnings {
+		in.Warnings = append(in.Warnings, Caution{Kind: w.Kind, Text: w.Text})
+	}
+	in.take(mended)
+	if err := usable(path, mended); err != nil {
+		return Input{}, Body{}, err
+	}
+	in.Chord = mended.Mesh.ChordError()
+	return in, Body{Name: name, Mesh: mended.Mesh, ChordError: in.Chord, Pull: spec.Pull}, nil
+}
+
+func unitsName(role string, i int) string {
+	if role == "part" {
+		return "part.units"
+	}
+	return fmt.Sprintf("half %d.units", i)
+}
+
+var formatNames = map[meshio.Format]string{meshio.STLBinary: "STL binary", meshio.STLText: "STL text", meshio.OBJ: "OBJ", meshio.ThreeMF: "3MF"}
+
+// pickBody returns the mesh of one named body, or all bodies as one.
+func pickBody(f *meshio.File, body, path string) (*geom.Mesh, error) {
+	if body == "" {
+		return f.Merged(), nil
+	}
+	var found *geom.Mesh
+	var known []string
+	for _, b := range f.Bodies {
+		known = append(known, b.Name)
+		if b.Name != body {
+			continue
+		}
+		if found != nil {
+			return nil, fmt.Errorf("%s: two bodies are named %q; give them different names", path, body)
+		}
+		found = b.Mesh
+	}
+	if found == nil {
+		return nil, fmt.Errorf("%s: has no body named %q; it has %q", path, body, known)
+	}
+	return found, nil
+}
+
+// place moves a mesh as its spec says.
+func (s *BodySpec) place(m *geom.Mesh) *geom.Mesh {
+	if (s.Scale == 0 || s.Scale == 1) && s.Turn == (geom.Vec{}) && s.Move == (geom.Vec{}) {
+		return m
+	}
+	scale := s.Scale
+	if scale == 0 {
+		scale = 1
+	}
+	sin, cos := [3]float64{}, [3]float64{}
+	for i, a := range [3]float64{s.Turn.X, s.Turn.Y, s.Turn.Z} {
+		si, co := math.Sincos(a)
+		sin[i], cos[i] = roundAngle(si), roundAngle(co)
+	}
+	return m.Map(func(v geom.Vec) geom.Vec {
+		v = v.Scale(scale)
+		v.Y, v.Z = float64(v.Y*cos[0])-float64(v.Z*sin[0]), float64(v.Y*sin[0])+float64(v.Z*cos[0])
+		v.Z, v.X = float64(v.Z*cos[1])-float64(v.X*sin[1]), float64(v.Z*sin[1])+float64(v.X*cos[1])
+		v.X, v.Y = float64(v.X*cos[2])-float64(v.Y*sin[2]), float64(v.X*sin[2])+float64(v.Y*cos[2])
+		return v.Add(s.Move)
+	})
+}
+
+// take copies what the repair found into the input's facts.
+func (in *Input) take(r *geom.Mended) {
+	in.Triangles, in.Shells, in.Closed = len(r.Mesh.Facets), len(r.Defects.Shells), r.Defects.Closed()
+	in.Volume, in.Box = r.Defects.SolidVolume(), r.Mesh.Box()
+	for i := range r.Defects.Shells {
+		in.Area += r.Defects.Shells[i].Area
+		if s := &r.Defects.Shells[i]; !s.Closed {
+			in.Volume += s.Volume
+		}
+	}
+	for _, p := range r.Repairs {
+		at := p.At
+		in.Repairs = append(in.Repairs, Repair{Kind: p.Kind, Count: p.Count, At: &at})
+	}
+	for _, c := range r.Cautions {
+		at := c.At
+		in.Warnings = append(in.Warnings, Caution{Kind: c.Kind, Text: c.Text, At: &at, Size: float64(c.Count)})
+	}
+}
+
+// mostOdd is the share of lines through a mesh that may enter it more often than
+// they leave, seen along one axis: above it so much surface is missing that
+// inside and outside are a guess.
+const mostOdd = 0.05
+
+// usable refuses a mesh that bounds no solid.
+func usable(path string, r *geom.Mended) error {
+	if len(r.Mesh.Facets) == 0 {
+		return fmt.Errorf("%s: has no facet with three different corners; export it again as STL, OBJ or 3MF", path)
+	}
+	solid := false
+	for i := range r.Defects.Shells {
+		solid = solid || !r.Defects.Shells[i].Flat() || !r.Defects.Shells[i].Closed
+	}
+	if !solid {
+		return fmt.Errorf("%s: encloses no volume: it is a flat sheet; export the solid body", path)
+	}
+	if r.Defects.Closed() {
+		return nil
+	}
+	if share := oddShare(r.Mesh); share > mostOdd {
+		at := r.Mesh.Box().Center()
+		if len(r.Defects.Open.At) > 0 {
+			at = r.Defects.Open.At[0]
+		}
+		return fmt.Errorf("%s: is open: %.0f %% of the lines through it meet no second side (%d open edges, the first at %s); close the surface in CAD and export it again",
+			path, 100*share, r.Defects.Open.Count, placeText(at))
+	}
+	return nil
+}
+
+// oddShare returns the largest share, over the three axes, of lines that meet a
+// mesh an odd number of times.
+func oddShare(m *geom.Mesh) float64 {
+	s := m.Box().Size()
+	lat, err := column.NewLattice(geom.Identity(), m.Box(), max(s.X, s.Y, s.Z)/200)
+	if err != nil {
+		return 1 // no extent at all
+	}
+	sol := column.Snap(lat, []*geom.Mesh{m}, nil)
+	worst := 0.0
+	for axis := 0; axis < 3; axis++ {
+		l := sol.Cast(axis)
+		met := l.Odd
+		for line := 0; line+1 < len(l.Start); line++ {
+			if l.Start[line+1] > l.Start[line] {
+				met++
+			}
+		}
+		if met > 0 {
+			worst = max(worst, float64(l.Odd)/float64(met))
+		}
+	}
+	return worst
+}
+
+// sameFile refuses one mesh under two roles.
+func sameFile(in []Input) error {
+	for i := range in {
+		for k := range i {
+			if in[i].SHA256 == in[k].SHA256 && in[i].Name == in[k].Name && in[i].Box == in[k].Box || in[i].SHA256 == in[k].SHA256 && in[i].Box == in[k].Box && in[i].Volume == in[k].Volume {
+				return fmt.Errorf("%s: is the same mesh as %s (the %s); name the part first, then each half once", in[i].File, in[k].File, in[k].Role)
+			}
+		}
+	}
+	return nil
+}
+
+// cautionOrder warns where the first mesh does not lie within the others, or
+// another one does: the part comes first.
+func (in *Intake) cautionOrder() {
+	const slack = 0.5 // mm: what a shrink allowance and facets move a face by
+	halves := geom.EmptyBox()
+	for _, h := range in.Halves {
+		halves = halves.Union(h.Mesh.Box())
+	}
+	b := in.Part.Mesh.Box()
+	if g := halves.Grow(slack); g.Contains(b.Min) && g.Contains(b.Max) {
+		return
+	}
+	text := fmt.Sprintf("the part %s does not lie inside the halves: check that all files are exported in the assembled position", in.Part.Name)
+	for k, h := range in.Halves {
+		g := b
+		for o := range in.Halves {
+			if o != k {
+				g = g.Union(in.Halves[o].Mesh.Box())
+			}
+		}
+		c := h.Mesh.Box()
+		if g = g.Grow(slack); g.Contains(c.Min) && g.Contains(c.Max) && c.Diagonal() < b.Diagonal() {
+			text = fmt.Sprintf("the part comes first: %s does not lie inside the other meshes, %s does", in.Part.Name, h.Name)
+		}
+	}
+	at := b.Center()
+	in.Inputs[0].Warnings = append(in.Inputs[0].Warnings, Caution{Kind: "part-outside", Text: text, At: &at})
+}
+
+func placeText(v geom.Vec) string {
+	r := func(x float64) float64 { return math.Round(x*1000)/1000 + 0 }
+	return fmt.Sprintf("(%.3f, %.3f, %.3f)", r(v.X), r(v.Y), r(v.Z))
+}

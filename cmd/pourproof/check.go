@@ -1,0 +1,186 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+
+	"pourproof/checks"
+	"pourproof/checks/mold"
+	"pourproof/report"
+)
+
+func runCheck(w *world, args []string) error {
+	f := newCheckFlags()
+	if err := parseFlags(w, f.set, args); err != nil {
+		return err
+	}
+	r, err := f.request(w)
+	if err != nil {
+		return err
+	}
+	d, err := check(w, r)
+	if err != nil {
+		return err
+	}
+	if err := publish(w, r, d); err != nil {
+		return err
+	}
+	if code := verdictCode(d.Outcome); code != exitFine {
+		return exitCode(code)
+	}
+	return nil
+}
+
+// check computes a job's document; nothing is written.
+func check(w *world, r *checkRequest) (*report.Document, error) {
+	p := newProgress(w, r.quiet)
+	defer p.done()
+	if err := mayWrite(w, r); err != nil {
+		return nil, err
+	}
+	p.step("reading the meshes")
+	in, err := mold.Load(w.files(), r.job)
+	if err != nil {
+		return nil, err
+	}
+	p.step("closing the mold")
+	m, fill, why := pour(in, r, p)
+	var missing *tryError
+	if errors.As(why, &missing) {
+		return nil, misuse("%v", missing)
+	}
+	p.step("judging")
+	o := checks.Run(checks.Input{Job: r.job, Inputs: in.Inputs, Mold: m, Fill: fill, Only: r.only,
+		Settings: usedSettings(r, m), Accept: r.job.Accept})
+	if why != nil {
+		o.NotJudged = slices.Insert(o.NotJudged, 0, checks.NotJudged{Check: "pour", Why: why.Error(), Asked: true})
+		if o.Verdict != checks.DoNotPrint {
+			o.Verdict = checks.NoJudgement
+		}
+	}
+	return report.New(o, version), nil
+}
+
+// tryError says that --try names a vent this run does not suggest.
+type tryError struct{ text string }
+
+func (e *tryError) Error() string { return e.text }
+
+// pour closes the mold and fills it, and again with the suggested vents that are
+// to be tried. The error says why there is no answer.
+func pour(in *mold.Intake, r *checkRequest, p *progress) (*mold.Mold, *mold.Fill, error) {
+	m, err := mold.Close(*r.job, in.Part, in.Halves)
+	if err != nil {
+		return nil, nil, err
+	}
+	p.step("pouring")
+	fill, err := m.Pour(m.Up)
+	if err != nil || len(r.try) == 0 {
+		return m, fill, err
+	}
+	job := *r.job
+	job.Vents = slices.Clone(job.Vents)
+	for _, id := range r.try {
+		v := suggested(fill, id)
+		if v == nil {
+			return nil, nil, &tryError{fmt.Sprintf("--try: this run suggests no vent %d; it suggests %s", id, suggestedList(fill))}
+		}
+		direction := v.Direction
+		job.Vents = append(job.Vents, mold.BoreSpec{At: v.Mouth, Diameter: v.Diameter, Direction: &direction})
+	}
+	p.step("closing the mold with the vents to try")
+	if m, err = mold.Close(job, in.Part, in.Halves); err != nil {
+		return nil, nil, err
+	}
+	p.step("pouring again")
+	fill, err = m.Pour(m.Up)
+	return m, fill, err
+}
+
+func suggested(f *mold.Fill, id int) *mold.SuggestedVent {
+	for i := range f.Pockets {
+		if v := f.Pockets[i].Vent; v != nil && v.ID == id {
+			return v
+		}
+	}
+	return nil
+}
+
+func suggestedList(f *mold.Fill) string {
+	list := ""
+	for i := range f.Pockets {
+		if v := f.Pockets[i].Vent; v != nil {
+			list += fmt.Sprintf(", %d", v.ID)
+		}
+	}
+	if list == "" {
+		return "none"
+	}
+	return list[2:]
+}
+
+// publish writes the document's files and prints the summary.
+func publish(w *world, r *checkRequest, d *report.Document) error {
+	files, err := render(r, d)
+	if err != nil {
+		return err
+	}
+	if err := writeAll(r.out, files); err != nil {
+		return err
+	}
+	summary := w.stdout
+	if r.json {
+		if _, err := w.stdout.Write(d.JSON); err != nil {
+			return fmt.Errorf("standard output: %w", err)
+		}
+		summary = w.stderr
+	}
+	if r.quiet {
+		return nil
+	}
+	_, err = fmt.Fprint(summary, report.Summary(d, w.shown(r.out), w.color(summary)))
+	return err
+}
+
+// render makes the bytes of every file.
+func render(r *checkRequest, d *report.Document) ([]outFile, error) {
+	var err error
+	if d.JSON, err = report.JSON(d); err != nil {
+		return nil, fmt.Errorf("report.json: %w", err)
+	}
+	files := []outFile{{"report.json", d.JSON}, {"vents.csv", report.VentsCSV(d)}}
+	cutters, err := report.VentsSTL(d)
+	if err != nil {
+		return nil, fmt.Errorf("vents.stl: %w", err)
+	}
+	if cutters != nil {
+		files = append(files, outFile{"vents.stl", cutters})
+	}
+	if !r.noPDF {
+		pages, err := report.PDF(d)
+		if err != nil {
+			return nil, fmt.Errorf("report.pdf: %w", err)
+		}
+		files = append(files, outFile{"report.pdf", pages})
+	}
+	return files, nil
+}
+
+// verdictCode is the exit code of an outcome.
+func verdictCode(o *checks.Outcome) int {
+	for i := range o.Findings {
+		if f := &o.Findings[i]; f.Severity == checks.Stop && f.Accepted == nil {
+			return exitStop
+		}
+	}
+	if o.Verdict == checks.NoJudgement {
+		return exitDoubt
+	}
+	for _, n := range o.NotJudged {
+		if n.Asked {
+			return exitDoubt
+		}
+	}
+	return exitFine
+}

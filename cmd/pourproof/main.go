@@ -1,0 +1,8 @@
+// Command pourproof tells, before a two-part elastomer mold is printed, what will
+// go wrong when it is filled: where air stays, which vents do not vent, and what
+// to change.
+package main
+
+import "os"
+
+func main() { os.Exit(run(os.Args[1:], hostWorld())) }

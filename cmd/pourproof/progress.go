@@ -1,0 +1,26 @@
+package main
+
+import "fmt"
+
+// progress says on a terminal what the program is doing. Elsewhere it is silent:
+// a log wants results, not steps.
+type progress struct {
+	w  *world
+	on bool
+}
+
+func newProgress(w *world, quiet bool) *progress { return &progress{w, w.terminal && !quiet} }
+
+// step replaces the line on the terminal.
+func (p *progress) step(what string) {
+	if p.on {
+		fmt.Fprintf(p.w.stderr, "\r\x1b[K%s ...", what)
+	}
+}
+
+// done clears the line.
+func (p *progress) done() {
+	if p.on {
+		fmt.Fprint(p.w.stderr, "\r\x1b[K")
+	}
+}

@@ -1,0 +1,188 @@
+package report
+
+import (
+	"image/color"
+	"math"
+
+	"pourproof/checks"
+	"pourproof/checks/mold"
+	"pourproof/geom"
+	"pourproof/report/pdf"
+	"pourproof/report/render"
+)
+
+// studio draws the pictures of one document. One visual language for all: gravity
+// points down on paper, CAD +X to the right where the view allows it, resin ochre,
+// air dotted blue, rubber hatched, gate violet, vents light blue, and the numbers
+// of the findings in circles.
+type studio struct {
+	mold   *mold.Mold
+	fill   *mold.Fill
+	up     geom.Vec
+	draw   *render.Renderer
+	box    geom.Box     // of the halves and the part
+	air    []*geom.Mesh // per pocket of the fill
+	poured *geom.Mesh   // resin in the channels that hold some, one mesh
+}
+
+// newStudio prepares the bodies; nil without a closed mold.
+func newStudio(o *checks.Outcome) *studio {
+	if o.Mold == nil {
+		return nil
+	}
+	s := &studio{mold: o.Mold, fill: o.Fill, up: o.Mold.Up, draw: render.New(), box: o.Mold.FittedPart().Box()}
+	for _, h := range o.Mold.Halves {
+		s.box = s.box.Union(h.Mesh.Box())
+	}
+	if o.Fill == nil {
+		return s
+	}
+	s.up = o.Fill.Up
+	for i := range o.Fill.Pockets {
+		s.air = append(s.air, airBody(o.Mold.AirMesh(o.Fill, o.Fill.Pockets[i].ID), s.up))
+	}
+	s.poured = &geom.Mesh{}
+	for i := range o.Fill.Ports {
+		if c := &o.Fill.Ports[i]; c.Role == mold.Gate || c.WeepsAt != nil {
+			s.poured.Append(tube(c, 1.03))
+		}
+	}
+	return s
+}
+
+// tube returns the bore of a channel as a closed surface around its centre line,
+// widened by a factor: where rubber outranks it in a picture, a little more than
+// the bore leaves no white beside it.
+func tube(c *mold.Channel, widen float64) *geom.Mesh {
+	const sides = 24
+	m := &geom.Mesh{}
+	path := c.Path
+	if len(path) < 2 || len(c.Radius) != len(path) {
+		return m
+	}
+	u, _ := path[1].Sub(path[0]).Unit().Perpendicular()
+	for i, p := range path {
+		along := path[min(i+1, len(path)-1)].Sub(path[max(i-1, 0)]).Unit()
+		u = u.AddScaled(along, -u.Dot(along)).Unit() // the least turn from the last ring
+		if u == (geom.Vec{}) {
+			u, _ = along.Perpendicular()
+		}
+		w := along.Cross(u)
+		for k := range sides {
+			sin, cos := math.Sincos(2 * math.Pi * float64(k) / sides)
+			r := float64(c.Radius[i] * widen)
+			m.Vertices = append(m.Vertices, p.AddScaled(u, float64(r*cos)).AddScaled(w, float64(r*sin)))
+		}
+	}
+	quad := func(a, b, c, d int) {
+		m.Facets = append(m.Facets, [3]int32{int32(a), int32(b), int32(c)}, [3]int32{int32(a), int32(c), int32(d)})
+	}
+	last := (len(path) - 1) * sides
+	for k := range sides {
+		n := (k + 1) % sides
+		for i := 0; i < last; i += sides {
+			quad(i+k, i+n, i+sides+n, i+sides+k)
+		}
+		if k > 0 && n > 0 {
+			m.Facets = append(m.Facets, [3]int32{0, int32(n), int32(k)}, [3]int32{int32(last), int32(last + k), int32(last + n)})
+		}
+	}
+	return m
+}
+
+// bodies are the mold's bodies for a picture. Where they meet the higher rank
+// shows: rubber hides the columns' steps at the walls, air replaces resin.
+func (s *studio) bodies(halves render.Style, cut bool) []render.Body {
+	var out []render.Body
+	if s.poured != nil && cut {
+		out = append(out, render.Body{Mesh: s.poured, Color: render.Resin, Cut: true, Cap: render.CapSolid})
+	}
+	out = append(out, render.Body{Mesh: s.mold.FittedPart(), Color: render.Resin, Cut: cut, Cap: render.CapSolid, Rank: 1})
+	for _, a := range s.air {
+		if a != nil {
+			out = append(out, render.Body{Mesh: a, Color: render.Air, Cut: cut, Cap: render.CapDots, Rank: 2})
+		}
+	}
+	for i, h := range s.mold.Halves {
+		r := rubberOf(i)
+		out = append(out, render.Body{Mesh: h.Mesh, Color: r.color, Style: halves, Cut: cut && halves == render.Solid, Cap: r.hatch, Rank: 3})
+	}
+	return out
+}
+
+// shot is one picture to take.
+type shot struct {
+	scene  render.Scene
+	width  float64 // mm on paper
+	height float64 // mm at most
+	least  float64 // mm at least; 0 for a picture as high as height
+	frame  geom.Box
+	marks  []callout
+	labels []label
+}
+
+// callout is a numbered circle that leads to a finding.
+type callout struct {
+	at   geom.Vec
+	text string
+	look look
+	link string // anchor
+}
+
+// label is a word beside a place. It stands away from the place in the direction
+// given, or on it for the zero vector.
+type label struct {
+	at, toward geom.Vec
+	text       string
+	ink        color.RGBA
+}
+
+const (
+	pixelsPerMM = 8    // 203 dots an inch
+	sideMM      = 8.2  // room for a column of callouts
+	footMM      = 10.0 // strip of scale bar, axes and gravity
+)
+
+// take draws a shot. Lines and leaders are part of the image; words and callouts
+// are set over it as type.
+func (s *studio) take(sh shot, caption pdf.Runs) (pdf.Picture, error) {
+	sh.scene.Up, sh.scene.PrintWidth = s.up, sh.width
+	sh.scene.Camera.Margin = 0.05
+	if len(sh.labels) > 0 {
+		sh.scene.Camera.Margin = 0.07
+	}
+	if !sh.frame.Empty() {
+		sh.scene.Camera.Frame = []geom.Box{sh.frame}
+	}
+	for _, c := range sh.marks {
+		sh.scene.Marks = append(sh.scene.Marks, render.Mark{At: c.at, Color: c.look.ring, Weight: render.LightMark})
+	}
+	h := sh.height
+	if sh.least > 0 {
+		h = min(h, max(sh.least, sh.fitting()))
+	}
+	p, err := s.draw.Draw(&sh.scene, int(sh.width*pixelsPerMM), int(h*pixelsPerMM))
+	if err != nil {
+		return pdf.Picture{}, err
+	}
+	return pdf.Picture{Caption: caption, Width: sh.width, Over: sh.annotate(p), Image: p.Burned()}, nil
+}
+
+// fitting returns the height in mm at which the framed box fills the width.
+func (sh *shot) fitting() float64 {
+	look := sh.scene.Camera.Look.Unit()
+	right := look.Cross(sh.scene.Camera.Up).Unit()
+	up := right.Cross(look)
+	b := geom.EmptyBox()
+	for _, p := range sh.frame.Corners() {
+		b = b.Include(geom.Vec{X: right.Dot(p), Y: up.Dot(p)})
+	}
+	dx, dy := b.Max.X-b.Min.X, b.Max.Y-b.Min.Y
+	if !(dx > 0 && dy > 0) {
+		return 0
+	}
+	m := sh.scene.Camera.Margin
+	room := sh.width - 2*sideMM
+	// the margin is a share of the height, the shorter side as a rule
+	return (room*dy/dx + footMM) / (1 - 1.5*m)
+}

@@ -1,0 +1,150 @@
+package report
+
+import (
+	"math"
+
+	"pourproof/geom"
+	"pourproof/report/render"
+)
+
+// spot is a place on a section plane: X to the right on paper, Y upright, mm.
+type spot struct{ X, Y float64 }
+
+// sheet is a section plane with axes, for reckoning on it: Y is the pour's up.
+type sheet struct {
+	plane     *render.Plane
+	origin    geom.Vec
+	right, up geom.Vec
+}
+
+// newSheet lays axes on the plane through at with the given normal, square to up.
+func newSheet(at, normal, up geom.Vec) sheet {
+	return sheet{render.PlaneThrough(at, normal), at, up.Cross(normal).Unit(), up}
+}
+
+func (s sheet) spot(p geom.Vec) spot {
+	d := p.Sub(s.origin)
+	return spot{s.right.Dot(d), s.up.Dot(d)}
+}
+
+func (s sheet) point(q spot) geom.Vec {
+	return s.origin.AddScaled(s.right, q.X).AddScaled(s.up, q.Y)
+}
+
+// off returns how far p lies from the plane, mm.
+func (s sheet) off(p geom.Vec) float64 {
+	return math.Abs(s.plane.Normal.Dot(p) - s.plane.Offset)
+}
+
+// outline is the section of a closed mesh: segments in no order.
+type outline [][2]spot
+
+// slice cuts a mesh with the plane. Linear in the facets. A facet with a corner
+// on the plane counts it as lying above, so that a closed mesh gives closed lines.
+func (s sheet) slice(m *geom.Mesh) outline {
+	if m == nil {
+		return nil
+	}
+	side := make([]float64, len(m.Vertices))
+	for i, v := range m.Vertices {
+		side[i] = s.plane.Normal.Dot(v) - s.plane.Offset
+	}
+	var out outline
+	for _, f := range m.Facets {
+		var on [2]spot
+		n := 0
+		for k := range f {
+			a, b := f[k], f[(k+1)%3]
+			if side[a] >= 0 != (side[b] >= 0) {
+				t := side[a] / (side[a] - side[b])
+				on[n] = s.spot(m.Vertices[a].Lerp(m.Vertices[b], t))
+				n++
+			}
+		}
+		if n == 2 {
+			out = append(out, on)
+		}
+	}
+	return out
+}
+
+// bounds returns the smallest rectangle around the outline; ok is false for an
+// empty one.
+func (o outline) bounds() (lo, hi spot, ok bool) {
+	lo, hi = spot{math.Inf(1), math.Inf(1)}, spot{math.Inf(-1), math.Inf(-1)}
+	for _, e := range o {
+		for _, p := range e {
+			lo = spot{min(lo.X, p.X), min(lo.Y, p.Y)}
+			hi = spot{max(hi.X, p.X), max(hi.Y, p.Y)}
+		}
+	}
+	return lo, hi, len(o) > 0
+}
+
+// width returns the extent of the outline across gravity, mm.
+func (o outline) width() float64 {
+	lo, hi, ok := o.bounds()
+	if !ok {
+		return 0
+	}
+	return hi.X - lo.X
+}
+
+// holds tells whether p lies inside, by the number of lines to its right.
+func (o outline) holds(p spot) bool {
+	in := false
+	for _, e := range o {
+		a, b := e[0], e[1]
+		if a.Y > p.Y != (b.Y > p.Y) && p.X < a.X+float64((b.X-a.X)*((p.Y-a.Y)/(b.Y-a.Y))) {
+			in = !in
+		}
+	}
+	return in
+}
+
+// clearance returns the distance from p to the nearest line, mm.
+func (o outline) clearance(p spot) float64 {
+	best := math.Inf(1)
+	for _, e := range o {
+		dx, dy := e[1].X-e[0].X, e[1].Y-e[0].Y
+		px, py := p.X-e[0].X, p.Y-e[0].Y
+		t := 0.0
+		if l := float64(dx*dx) + float64(dy*dy); l > 0 {
+			t = min(max((float64(px*dx)+float64(py*dy))/l, 0), 1)
+		}
+		ex, ey := px-float64(t*dx), py-float64(t*dy)
+		best = min(best, math.Sqrt(float64(ex*ex)+float64(ey*ey)))
+	}
+	return best
+}
+
+// roomiest returns the place inside the outline, and outside of those in others,
+// that lies farthest from all their lines, on a lattice of n steps a side, and
+// that distance: where a label fits best.
+func (o outline) roomiest(n int, others ...outline) (spot, float64) {
+	lo, hi, ok := o.bounds()
+	if !ok {
+		return spot{}, 0
+	}
+	best, most := spot{}, 0.0
+	for j := range n {
+		for i := range n {
+			p := spot{lo.X + (hi.X-lo.X)*(float64(i)+0.5)/float64(n), lo.Y + (hi.Y-lo.Y)*(float64(j)+0.5)/float64(n)}
+			room := o.clearance(p)
+			for _, q := range others {
+				room = min(room, q.clearance(p))
+			}
+			if room <= most || !o.holds(p) {
+				continue
+			}
+			free := true
+			for _, q := range others {
+				free = free && !q.holds(p)
+			}
+			if free {
+				best, most = p, room
+			}
+		}
+	}
+	return best, most
+}

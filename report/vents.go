@@ -1,0 +1,68 @@
+package report
+
+import (
+	"bytes"
+	"encoding/csv"
+	"strconv"
+
+	"pourproof/checks/mold"
+	"pourproof/geom"
+	"pourproof/geom/meshio"
+)
+
+// ventColumns heads vents.csv. Coordinates and lengths are mm, frees is mm3.
+var ventColumns = []string{"id", "pocket", "mouth_x", "mouth_y", "mouth_z", "exit_x", "exit_y", "exit_z",
+	"direction_x", "direction_y", "direction_z", "diameter", "length", "half", "frees"}
+
+// suggestedVents returns the suggested vents of a run with the pockets they free.
+func suggestedVents(d *Document) []*mold.Pocket {
+	var out []*mold.Pocket
+	if f := d.Outcome.Fill; f != nil {
+		for i := range f.Pockets {
+			if f.Pockets[i].Vent != nil {
+				out = append(out, &f.Pockets[i])
+			}
+		}
+	}
+	return out
+}
+
+// VentsCSV returns the suggested vents as a table with a head line (RFC 4180,
+// decimal points, line ends \r\n).
+func VentsCSV(d *Document) []byte {
+	var b bytes.Buffer
+	w := csv.NewWriter(&b)
+	w.UseCRLF = true
+	w.Write(ventColumns) // a bytes.Buffer takes everything
+	for _, p := range suggestedVents(d) {
+		v := p.Vent
+		row := []string{strconv.Itoa(v.ID), strconv.Itoa(p.ID)}
+		for _, x := range [9]float64{v.Mouth.X, v.Mouth.Y, v.Mouth.Z, v.Exit.X, v.Exit.Y, v.Exit.Z, v.Direction.X, v.Direction.Y, v.Direction.Z} {
+			row = append(row, decimal(x))
+		}
+		w.Write(append(row, decimal(v.Diameter), decimal(v.Length), v.Half, decimal(v.Frees)))
+	}
+	w.Flush()
+	return b.Bytes()
+}
+
+// decimal writes a number rounded to 1e-4, as report.json has it.
+func decimal(x float64) string { return strconv.FormatFloat(round(x), 'f', -1, 64) }
+
+// VentsSTL returns the suggested vents as closed cylinders to cut from the
+// halves, nil where there is none. Each reaches a diameter beyond its mouth and
+// its exit, so that the cut leaves no skin at either end.
+func VentsSTL(d *Document) ([]byte, error) {
+	cutters := &geom.Mesh{}
+	for _, p := range suggestedVents(d) {
+		v := p.Vent
+		start := v.Mouth.AddScaled(v.Direction, -v.Diameter/2)
+		cutters.Append(mold.Cylinder(start, v.Direction, v.Diameter/2, v.Length+1.5*v.Diameter))
+	}
+	if len(cutters.Facets) == 0 {
+		return nil, nil
+	}
+	var b bytes.Buffer
+	err := meshio.WriteBinarySTL(&b, cutters, "suggested vents, mm: cut from the halves")
+	return b.Bytes(), err
+}
