@@ -116,7 +116,7 @@ type shot struct {
 	width  float64 // mm on paper
 	height float64 // mm at most
 	least  float64 // mm at least; 0 for a picture as high as height
-	frame  geom.Box
+	frame  []geom.Box // what must be seen whole; empty for the mold
 	marks  []callout
 	labels []label
 }
@@ -151,9 +151,10 @@ func (s *studio) take(sh shot, caption pdf.Runs) (pdf.Picture, error) {
 	if len(sh.labels) > 0 {
 		sh.scene.Camera.Margin = 0.07
 	}
-	if !sh.frame.Empty() {
-		sh.scene.Camera.Frame = []geom.Box{sh.frame}
+	if len(sh.frame) == 0 {
+		sh.frame = []geom.Box{s.box}
 	}
+	sh.scene.Camera.Frame = sh.frame
 	for _, c := range sh.marks {
 		sh.scene.Marks = append(sh.scene.Marks, render.Mark{At: c.at, Color: c.look.ring, Weight: render.LightMark})
 	}
@@ -174,8 +175,10 @@ func (sh *shot) fitting() float64 {
 	right := look.Cross(sh.scene.Camera.Up).Unit()
 	up := right.Cross(look)
 	b := geom.EmptyBox()
-	for _, p := range sh.frame.Corners() {
-		b = b.Include(geom.Vec{X: right.Dot(p), Y: up.Dot(p)})
+	for _, f := range sh.frame {
+		for _, p := range f.Corners() {
+			b = b.Include(geom.Vec{X: right.Dot(p), Y: up.Dot(p)})
+		}
 	}
 	dx, dy := b.Max.X-b.Min.X, b.Max.Y-b.Min.Y
 	if !(dx > 0 && dy > 0) {

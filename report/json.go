@@ -312,3 +312,6 @@ func changesJSON(c *Changes) *sinceJSON {
 	keys(&j.Accepted, c.Accepted)
 	return j
 }
+
+// Inputs returns meshes as report.json lists them, for encoding/json.
+func Inputs(inputs []mold.Input) any { return inputsJSON(inputs) }

@@ -111,3 +111,13 @@ func (d *Document) Compare(name string, earlier []EarlierFinding) {
 	}
 	d.Changes = c
 }
+
+// Earlier returns this run's findings for a later one to compare with.
+func Earlier(d *Document) []EarlierFinding {
+	var out []EarlierFinding
+	for i := range d.Outcome.Findings {
+		f := &d.Outcome.Findings[i]
+		out = append(out, EarlierFinding{f.ID, f.Key, f.Check, f.Severity.String(), f.Title})
+	}
+	return out
+}

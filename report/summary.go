@@ -128,6 +128,28 @@ func ChangeLine(c *Changes) string {
 	return fmt.Sprintf("%s: %d fixed, %d new, %d still there, %d accepted", word, len(c.Fixed), len(c.New), len(c.Same), len(c.Accepted))
 }
 
+// ChangeText lists what differs from an earlier run, a line a finding.
+func ChangeText(d *Document) string {
+	c := d.Changes
+	if c == nil {
+		return ""
+	}
+	var b strings.Builder
+	fmt.Fprintf(&b, "What changed: %s\n", ChangeLine(c))
+	for _, f := range c.Fixed {
+		fmt.Fprintf(&b, "  fixed   %-8s %s\n", f.Severity, f.Title)
+	}
+	for _, group := range []struct {
+		word string
+		list []*checks.Finding
+	}{{"new", c.New}, {"still", c.Same}, {"accept", c.Accepted}} {
+		for _, f := range group.list {
+			fmt.Fprintf(&b, "  %-7s %-8s %s\n", group.word, f.Severity, f.Title)
+		}
+	}
+	return b.String()
+}
+
 func wherePhrase(w checks.Where) string {
 	switch {
 	case w.At != nil && w.Body != "":

@@ -70,6 +70,19 @@ func (l *labels) at(p geom.Vec) label {
 	return nothing
 }
 
+// within2 calls visit for every node no more than two steps along any axis from
+// x, in fixed order.
+func (l *labels) within2(x int32, visit func(y int32)) {
+	i, j, k := l.node(x)
+	for a := max(i-2, 0); a <= min(i+2, l.lat.N[0]-1); a++ {
+		for b := max(j-2, 0); b <= min(j+2, l.lat.N[1]-1); b++ {
+			for c := max(k-2, 0); c <= min(k+2, l.lat.N[2]-1); c++ {
+				visit(l.index(a, b, c))
+			}
+		}
+	}
+}
+
 // label sorts the void reached from the part's space: cavity is what lies in the
 // fitted part or within the skin of it, except in front of a channel; the rest
 // up to the outside are channels, told apart by their mouths.

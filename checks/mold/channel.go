@@ -61,9 +61,27 @@ func (m *Mold) measureChannels() {
 			continue
 		}
 		path := w.centreLine(m.nodes.members[n], m.nodes.mouths[n], c.Role != Blind)
+		if c.Role == Blind {
+			path = m.trimEnd(path)
+		}
 		m.recentre(path, m.Cell0())
 		m.measureLine(c, path)
 	}
+}
+
+// trimEnd takes off the end of a dead end's path where the far wall is nearer
+// than the side walls: there a ball has room for itself only, and the middle of
+// the bore cannot be told.
+func (m *Mold) trimEnd(path []geom.Vec) []geom.Vec {
+	widest := 0.0
+	for _, p := range path {
+		widest = max(widest, m.room(p))
+	}
+	n := len(path)
+	for n > 2 && path[n-1].Dist(path[len(path)-1]) < widest {
+		n--
+	}
+	return path[:n]
 }
 
 // Cell0 returns the pitch of the closed mold's lattice.
@@ -152,8 +170,9 @@ func (w *sorter) centreLine(members, mouth []int32, through bool) []geom.Vec {
 	return path
 }
 
-// farthest returns the member with the most steps from the mouth; of several the
-// widest.
+// farthest returns the member with the most steps from the mouth among those
+// with more than half of the most room there is: the middle of the far end, not
+// a corner of it. Of several the one with most room.
 func (w *sorter) farthest(members, mouth []int32, slot map[int32]int32) int32 {
 	depth := make([]int32, len(members))
 	var front []int32
@@ -162,6 +181,12 @@ func (w *sorter) farthest(members, mouth []int32, slot map[int32]int32) int32 {
 			depth[i] = 1
 			front = append(front, x)
 		}
+	}
+	room := make([]float64, len(members))
+	widest := 0.0
+	for i, x := range members {
+		room[i] = w.m.room(w.point(x))
+		widest = max(widest, room[i])
 	}
 	for head := 0; head < len(front); head++ {
 		d := depth[slot[front[head]]]
@@ -172,14 +197,14 @@ func (w *sorter) farthest(members, mouth []int32, slot map[int32]int32) int32 {
 			}
 		})
 	}
-	last := front[len(front)-1]
-	best, widest := last, -1.0
+	best := front[0]
 	for _, x := range front {
-		if depth[slot[x]] < depth[slot[last]] {
+		i, j := slot[x], slot[best]
+		if room[i] <= widest/2 {
 			continue
 		}
-		if r := w.m.room(w.point(x)); r > widest {
-			best, widest = x, r
+		if room[j] <= widest/2 || depth[i] > depth[j] || depth[i] == depth[j] && room[i] > room[j] {
+			best = x
 		}
 	}
 	return best
@@ -248,7 +273,7 @@ func (m *Mold) measureLine(c *Channel, path []geom.Vec) {
 	if c.Role != Blind {
 		end := f.exitOf(last, c.ExitAxis, m.Reach)
 		c.Exit, c.End = &end, end
-	} else if h, ok := f.tree.First(last, c.ExitAxis, 2*m.Cell0()+m.room(last)); ok {
+	} else if h, ok := f.tree.First(last, c.ExitAxis, f.box.Diagonal()); ok {
 		c.End = h.Point
 	}
 	c.Path = append(append([]geom.Vec{c.Mouth}, path...), c.End)
@@ -257,7 +282,7 @@ func (m *Mold) measureLine(c *Channel, path []geom.Vec) {
 	at := 0
 	for i, p := range c.Path {
 		c.Radius[i] = m.room(p)
-		inner := i > 0 && i < len(c.Path)-1 // at the ends the ball may be cut by an edge or the far wall
+		inner := i > 0 && i < len(c.Path)-1 // the ends lie on an edge or a wall
 		if inner && 2*c.Radius[i] < c.Diameter {
 			c.Diameter, c.Narrowest, at = 2*c.Radius[i], p, i
 		}

@@ -177,19 +177,6 @@ func (w *sorter) group(edge []int32) [][]int32 {
 	return out
 }
 
-// within2 calls visit for every node no more than two steps along any axis from
-// x, in fixed order.
-func (w *sorter) within2(x int32, visit func(y int32)) {
-	i, j, k := w.node(x)
-	for a := max(i-2, 0); a <= min(i+2, w.lat.N[0]-1); a++ {
-		for b := max(j-2, 0); b <= min(j+2, w.lat.N[1]-1); b++ {
-			for c := max(k-2, 0); c <= min(k+2, w.lat.N[2]-1); c++ {
-				visit(w.index(a, b, c))
-			}
-		}
-	}
-}
-
 // rough is the depth beyond the skin, in pitches, below which a dead end is
 // roughness between two meshes and no channel: the deepest node of a true
 // channel lies at least one pitch beyond the skin, and the nodes of one that is

@@ -1,6 +1,8 @@
 package mold
 
 import (
+	"math"
+
 	"pourproof/geom"
 	"pourproof/geom/column"
 	"pourproof/geom/flood"
@@ -205,28 +207,34 @@ func (m *Mold) labelAt(q geom.Vec) label {
 		return nothing
 	case l&^material >= firstChannel && m.fixed.outside.holds(q):
 		return nothing
+	case l == cavity|material:
+		// A node of rubber beside a mouth may carry the cavity's label although the
+		// place lies in the bore.
+		if _, near := m.fixed.partTree.Nearest(q, m.Skin); !near {
+			if c := m.labels.channelNear(q); c != nothing {
+				return c
+			}
+		}
 	}
 	return l &^ material
 }
 
-// channelNear returns the label of a channel's node next to the node nearest to
-// q, nothing if there is none.
+// channelNear returns the label of the channel's node nearest to q among those
+// within two steps of the node nearest to q, nothing if there is none.
 func (l *labels) channelNear(q geom.Vec) label {
 	n := l.nearest(q)
 	if n < 0 {
 		return nothing
 	}
-	i, j, k := l.node(n)
-	for _, d := range [6][3]int{{-1, 0, 0}, {1, 0, 0}, {0, -1, 0}, {0, 1, 0}, {0, 0, -1}, {0, 0, 1}} {
-		a, b, c := i+d[0], j+d[1], k+d[2]
-		if a < 0 || b < 0 || c < 0 || a >= l.lat.N[0] || b >= l.lat.N[1] || c >= l.lat.N[2] {
-			continue
+	best, dist := nothing, math.Inf(1)
+	l.within2(n, func(x int32) {
+		if v := l.of[x]; v >= firstChannel && v&material == 0 {
+			if d := l.point(x).Sub(q).Norm2(); d < dist {
+				best, dist = v, d
+			}
 		}
-		if v := l.of[l.index(a, b, c)]; v >= firstChannel && v&material == 0 {
-			return v
-		}
-	}
-	return nothing
+	})
+	return best
 }
 
 // appendSegment adds a segment, or lengthens the last one of the same label.

@@ -66,15 +66,15 @@ func (m *Mold) With(specs []BoreSpec) (*Mold, error) {
 	return &n, nil
 }
 
-// suggest looks for a bore from near the pocket's top: over the pocket's columns
-// from the highest down and over a few directions, the first that stands clear
-// of side walls and other openings.
+// suggest looks for a bore from near the pocket's top: over a few directions and,
+// for each, over the pocket's columns from the highest down, the first that
+// stands clear of side walls and other openings.
 func (m *Mold) suggest(f *Fill, pk *Pocket) (SuggestedVent, bool) {
 	dirs := m.ventDirections(f.Up, pk.Top)
 	tops := f.air.tops(pk.ID-1, pk.Top)
 	for _, clearOfWalls := range [2]bool{true, false} {
-		for _, q := range tops {
-			for _, d := range dirs {
+		for _, d := range dirs {
+			for _, q := range tops {
 				if v, ok := m.tryVent(q, d, clearOfWalls); ok {
 					return v, true
 				}

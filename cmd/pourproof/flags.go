@@ -208,11 +208,16 @@ func (f *checkFlags) files(w *world, r *checkRequest) error {
 		return misuse("check needs a part and at least two halves, or a job file; got %s", plural(len(names), "file"))
 	}
 	r.job.Part = mold.BodySpec{File: names[0]}
-	for _, name := range names[1:] {
+	r.job.SetFrom("part.file", argument)
+	for i, name := range names[1:] {
 		r.job.Halves = append(r.job.Halves, mold.BodySpec{File: name})
+		r.job.SetFrom(fmt.Sprintf("half %d.file", i+1), argument)
 	}
 	return nil
 }
+
+// argument is where a file named on the command line comes from.
+const argument = "argument"
 
 // bodies takes part and halves from one file by their names.
 func (f *checkFlags) bodies(names []string, job *mold.Job) error {
@@ -225,9 +230,13 @@ func (f *checkFlags) bodies(names []string, job *mold.Job) error {
 		switch role {
 		case "part":
 			job.Part = mold.BodySpec{File: names[0], Body: name}
+			job.SetFrom("part.file", argument)
+			job.SetFrom("part.body", "flag --as")
 			parts++
 		case "half":
 			job.Halves = append(job.Halves, mold.BodySpec{File: names[0], Body: name})
+			job.SetFrom(fmt.Sprintf("half %d.file", len(job.Halves)), argument)
+			job.SetFrom(fmt.Sprintf("half %d.body", len(job.Halves)), "flag --as")
 		default:
 			return misuse("--as: must be NAME=part or NAME=half, not %q", text)
 		}

@@ -12,17 +12,14 @@ import (
 // order of the job file. m is nil where the mold could not be closed.
 func usedSettings(r *checkRequest, m *mold.Mold) []checks.Setting {
 	var out []checks.Setting
-	for _, s := range mold.Settings() {
-		if !s.Many {
-			out = append(out, oneSetting(r.job, &s, 0, s.Name(), m))
-			continue
+	settings := mold.Settings()
+	for from := 0; from < len(settings); {
+		to := from
+		for to < len(settings) && settings[to].Table == settings[from].Table {
+			to++
 		}
-		for i := range tablesOf(r.job, s.Table) {
-			name := fmt.Sprintf("%s %d.%s", s.Table, i+1, s.Key)
-			if one := oneSetting(r.job, &s, i, name, m); one.From != byRule || s.Table == "half" {
-				out = append(out, one)
-			}
-		}
+		out = append(out, tableSettings(r.job, settings[from:to], m)...)
+		from = to
 	}
 	units := r.job.Units
 	if units == "" {
@@ -36,6 +33,43 @@ func usedSettings(r *checkRequest, m *mold.Mold) []checks.Setting {
 	text("try", orWord(strings.Trim(fmt.Sprint(r.try), "[]"), "none"), flagOrDefault(len(r.try) > 0, "--try"))
 	text("search", r.search, flagOrDefault(r.search != "quick", "--search"))
 	return out
+}
+
+// tableSettings lists the settings of one table, as often as it is there. Of
+// bodies and other tables that may be there more than once, what nobody gave is
+// left out unless a rule filled it with something worth knowing.
+func tableSettings(job *mold.Job, rows []mold.Setting, m *mold.Mold) []checks.Setting {
+	var out []checks.Setting
+	if !rows[0].Many {
+		for i := range rows {
+			if one := oneSetting(job, &rows[i], 0, rows[i].Name(), m); one.From != byRule || worthTelling(&rows[i]) {
+				out = append(out, one)
+			}
+		}
+		return out
+	}
+	for n := range tablesOf(job, rows[0].Table) {
+		for i := range rows {
+			name := fmt.Sprintf("%s %d.%s", rows[i].Table, n+1, rows[i].Key)
+			if one := oneSetting(job, &rows[i], n, name, m); one.From != byRule || worthTelling(&rows[i]) {
+				out = append(out, one)
+			}
+		}
+	}
+	return out
+}
+
+// worthTelling says which settings are listed although a rule filled them.
+func worthTelling(s *mold.Setting) bool {
+	switch s.Table {
+	case "part":
+		return s.Key == "file"
+	case "half":
+		return s.Key == "file" || s.Key == "build" || s.Key == "flat" || s.Key == "pull"
+	case "vent":
+		return s.Key == "direction"
+	}
+	return !s.Many
 }
 
 const byRule = "by rule"
@@ -54,14 +88,14 @@ func oneSetting(job *mold.Job, s *mold.Setting, i int, name string, m *mold.Mold
 			out.Value = s.Rule
 		}
 		if m != nil {
-			found(&out, m)
+			found(&out, i, m)
 		}
 	}
 	return out
 }
 
 // found puts in what a rule came to.
-func found(s *checks.Setting, m *mold.Mold) {
+func found(s *checks.Setting, i int, m *mold.Mold) {
 	put := func(x float64, why string) { s.Value, s.Number, s.Source = fmt.Sprintf("%.4g", x), &x, why }
 	switch s.Name {
 	case "pour.seal":
@@ -70,6 +104,10 @@ func found(s *checks.Setting, m *mold.Mold) {
 		put(m.Reach, s.Value)
 	case "pour.cell":
 		put(m.Cell, m.CellWhy)
+	}
+	if i < len(m.Pulls) && strings.HasSuffix(s.Name, ".pull") {
+		p := m.Pulls[i]
+		s.Value, s.Source = fmt.Sprintf("%.4g, %.4g, %.4g", p.X, p.Y, p.Z), s.Value
 	}
 }
 

@@ -42,12 +42,12 @@ func (s *Solids) castInto(l *Lines, axis int) {
 	sc := scanner{
 		u: u, v: v, w: axis, bits: s.Lattice.Bits,
 		firstU: s.Lattice.First[u], firstV: s.Lattice.First[v],
-		nu: int32(l.NU), nv: int32(l.NV), hits: w.hits[:0],
+		nu: int32(l.NU), nv: int32(l.NV), cells: w.cells, hits: w.hits[:0],
 	}
 	for b, m := range s.bodies {
 		sc.body(s.coord[b], m.Facets, s.base[b])
 	}
-	w.hits = sc.hits
+	w.hits, w.cells = sc.hits, sc.cells
 	w.sort(l.NU * l.NV)
 	s.spans(l, w.sorted, w.start)
 }
@@ -68,6 +68,7 @@ func height(key uint64) int32 { return int32(uint32(key>>32) ^ 1<<31) }
 // workspace is the memory of one Cast. Fresh memory costs more than the work done
 // in it, so it is kept for the next one.
 type workspace struct {
+	cells  []cell
 	hits   []crossing
 	sorted []uint64
 	start  []int32
@@ -122,28 +123,38 @@ type scanner struct {
 	bits           int
 	firstU, firstV int32
 	nu, nv         int32
+	cells          []cell // of the vertices of one body
 	hits           []crossing
+}
+
+// cell is the next line at or above a place, or the nearest border of the lattice:
+// u in the low half, v in the high half.
+type cell uint32
+
+func (s *scanner) cellOf(p *[4]int32) cell {
+	up := int32(1)<<s.bits - 1
+	u := min(max((p[s.u&3]+up)>>s.bits-s.firstU, 0), s.nu)
+	v := min(max((p[s.v&3]+up)>>s.bits-s.firstV, 0), s.nv)
+	return cell(u) | cell(v)<<16
 }
 
 // body meets the lattice lines with all facets of a body.
 func (s *scanner) body(coord [][4]int32, facets [][3]int32, base int32) {
-	u, v, bits := s.u&3, s.v&3, s.bits&31
-	up := int32(1)<<bits - 1 // (x + up) >> bits is the first line at or above x
+	s.cells = sized(s.cells, len(coord))
+	for i := range coord {
+		s.cells[i] = s.cellOf(&coord[i])
+	}
+	cells := s.cells
 	for f := range facets {
 		t := &facets[f]
-		a, b, c := &coord[t[0]], &coord[t[1]], &coord[t[2]]
-		i, j, k := a[u]+up, b[u]+up, c[u]+up
-		l, m, n := a[v]+up, b[v]+up, c[v]+up
-		// A facet whose corners have the same next line holds none; one branch for
-		// both directions, as neither can be foretold.
-		if uint64(uint32(((i^j)|(i^k))&^up))*uint64(uint32(((l^m)|(l^n))&^up)) == 0 {
+		a, b, c := cells[t[0]], cells[t[1]], cells[t[2]]
+		// A facet whose corners have the same next line in one direction holds none.
+		if d := (a ^ b) | (a ^ c); d&0xffff == 0 || d>>16 == 0 {
 			continue
 		}
-		r := rect{max(min(i, j, k)>>bits-s.firstU, 0), min(max(i, j, k)>>bits-s.firstU, s.nu),
-			max(min(l, m, n)>>bits-s.firstV, 0), min(max(l, m, n)>>bits-s.firstV, s.nv)}
-		if r.u0 < r.u1 && r.v0 < r.v1 {
-			s.facet(a, b, c, uint32(base)+uint32(f), r)
-		}
+		r := rect{int32(min(a&0xffff, b&0xffff, c&0xffff)), int32(max(a&0xffff, b&0xffff, c&0xffff)),
+			int32(min(a, b, c) >> 16), int32(max(a, b, c) >> 16)}
+		s.facet(&coord[t[0]], &coord[t[1]], &coord[t[2]], uint32(base)+uint32(f), r)
 	}
 }
 

@@ -1,7 +1,5 @@
 package column
 
-import "slices"
-
 // thin is the thickness in quanta below which a stretch of material or of space
 // is rounding and not shape: a crossing's height is off by at most half a
 // quantum from rounding, so two crossings of one place differ by at most 1, and
@@ -73,6 +71,18 @@ func (s *Solids) line(l *Lines, c []uint64, count []int32, n int) int {
 				n++
 			}
 		}
+	}
+	if level > 0 && level < cutting && l.Hi[n]-l.Lo[n] >= thin { // what was whole before an open body began
+		n++
+	}
+	odd := false
+	for b, k := range count {
+		if k != 0 {
+			odd, count[b] = true, 0
+		}
+	}
+	if odd {
+		l.Odd++
 	}
 	return n
 }

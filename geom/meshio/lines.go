@@ -2,8 +2,6 @@ package meshio
 
 import (
 	"bytes"
-	"errors"
-	"fmt"
 	"strconv"
 )
 
@@ -103,9 +101,3 @@ func quote(word []byte) string {
 	}
 	return strconv.Quote(string(word))
 }
-
-func isRange(err error) bool { return errors.Is(err, strconv.ErrRange) }
-
-func sprintf(format string, args ...any) string { return fmt.Sprintf(format, args...) }
-
-func sprintError(format string, args ...any) error { return fmt.Errorf(format, args...) }

@@ -2,6 +2,7 @@ package meshio
 
 import (
 	"bytes"
+	"errors"
 	"strconv"
 )
 
@@ -101,7 +102,7 @@ func numberFault(word []byte) (what, remedy string) {
 		bytes.HasPrefix(lower, []byte("-nan")):
 		return quote(word) + " is not a finite number", remedyExport
 	}
-	if _, err := strconv.ParseFloat(string(word), 64); err != nil && isRange(err) {
+	if _, err := strconv.ParseFloat(string(word), 64); errors.Is(err, strconv.ErrRange) {
 		return quote(word) + " is too large for a coordinate", remedyExport
 	}
 	return quote(word) + " is not a number", remedyExport

@@ -2,6 +2,7 @@ package meshio
 
 import (
 	"bytes"
+	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -184,7 +185,7 @@ func (r *objReader) polygon(rest []byte) error {
 		r.skipped++
 		return nil
 	case n > maxCorners:
-		return r.lines.fault(sprintf("a polygon has %d corners, more than %d", n, maxCorners), "export it as triangles")
+		return r.lines.fault(fmt.Sprintf("a polygon has %d corners, more than %d", n, maxCorners), "export it as triangles")
 	case len(r.corners) > math.MaxInt32:
 		return r.file.refuseSize(int64(len(r.corners)))
 	}
@@ -203,7 +204,7 @@ func (r *objReader) index(w []byte) (int32, error) {
 		return int32(i - 1), nil
 	}
 	if i += int64(len(r.vertices)); i < 0 {
-		return 0, r.lines.fault(sprintf("vertex number %s, but only %d vertices stand before it", w, len(r.vertices)), remedyExport)
+		return 0, r.lines.fault(fmt.Sprintf("vertex number %s, but only %d vertices stand before it", w, len(r.vertices)), remedyExport)
 	}
 	return int32(i), nil
 }
@@ -256,7 +257,7 @@ func (r *objReader) triangulate() ([][3]int32, error) {
 		start = p.end
 		var err error
 		if i := slices.Max(corners); int(i) >= len(r.vertices) {
-			err = sprintError("vertex number %d, but the file has %d vertices", i+1, len(r.vertices))
+			err = fmt.Errorf("vertex number %d, but the file has %d vertices", i+1, len(r.vertices))
 		} else {
 			facets, err = cutter.cut(corners, facets)
 		}

@@ -2,6 +2,7 @@ package meshio
 
 import (
 	"encoding/binary"
+	"fmt"
 	"math"
 
 	"pourproof/geom"
@@ -79,7 +80,7 @@ func (f *File) facetCount(stated int64) (int64, error) {
 
 // refuse makes a ReadError at a byte of a file without lines.
 func (f *File) refuse(at int64, what, remedy string, args ...any) error {
-	return &ReadError{File: f.Name, Byte: at, What: sprintf(what, args...), Remedy: remedy}
+	return &ReadError{File: f.Name, Byte: at, What: fmt.Sprintf(what, args...), Remedy: remedy}
 }
 
 func (f *File) refuseSize(facets int64) error {

@@ -1,6 +1,7 @@
 package meshio
 
 import (
+	"fmt"
 	"math"
 	"strings"
 
@@ -113,7 +114,7 @@ func (r *textSTLReader) endsHere() bool {
 // three corners, or none has begun.
 func (r *textSTLReader) boundary() error {
 	if r.corners != 0 && r.corners != 3 {
-		return r.lines.fault(sprintf("facet %d has %d corners", r.facets+1, r.corners), remedyExport)
+		return r.lines.fault(fmt.Sprintf("facet %d has %d corners", r.facets+1, r.corners), remedyExport)
 	}
 	r.corners = 0
 	return nil
@@ -122,7 +123,7 @@ func (r *textSTLReader) boundary() error {
 // vertex reads the three numbers of a corner and adds the facet with its third.
 func (r *textSTLReader) vertex(line []byte) (rest []byte, err error) {
 	if r.corners == 3 {
-		return nil, r.lines.fault(sprintf("facet %d has more than three corners", r.facets), "export it as triangles")
+		return nil, r.lines.fault(fmt.Sprintf("facet %d has more than three corners", r.facets), "export it as triangles")
 	}
 	for i := range 3 {
 		var w []byte
@@ -216,7 +217,7 @@ func (r *textSTLReader) finish() error {
 	mesh := r.weld.Mesh()
 	if r.solid {
 		if !geom.Inspect(mesh).Closed() {
-			return r.lines.fault(sprintf("the file ends after facet %d without endsolid, and the surface is open", r.facets), remedyCopy)
+			return r.lines.fault(fmt.Sprintf("the file ends after facet %d without endsolid, and the surface is open", r.facets), remedyCopy)
 		}
 		r.file.warn("no-endsolid", "the file does not end with endsolid; the surface is closed, so it is taken as whole")
 	}

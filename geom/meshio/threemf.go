@@ -5,6 +5,7 @@ import (
 	"bufio"
 	"encoding/xml"
 	"errors"
+	"fmt"
 	"io"
 	"path"
 	"slices"
@@ -140,7 +141,7 @@ func (p *packageReader) otherZip() (what, remedy string) {
 func (p *packageReader) open(z *zip.File) (io.ReadCloser, error) {
 	size, packed := z.UncompressedSize64, z.CompressedSize64
 	if size > partLimit || size > bombSize && size/bombRatio > packed {
-		return nil, p.fault(z.Name, sprintf("%d bytes packed into %d are no mesh", size, packed), remedyExport)
+		return nil, p.fault(z.Name, fmt.Sprintf("%d bytes packed into %d are no mesh", size, packed), remedyExport)
 	}
 	if z.Flags&1 != 0 {
 		return nil, p.fault(z.Name, "is encrypted", "export it without a password")

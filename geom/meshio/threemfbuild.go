@@ -2,6 +2,7 @@ package meshio
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"strings"
 
@@ -18,13 +19,13 @@ var identityAffine = affine{{X: 1}, {Y: 1}, {Z: 1}, {}}
 func parseAffine(s string) (affine, error) {
 	fields := strings.Fields(s)
 	if len(fields) != 12 {
-		return affine{}, sprintError("a transform has %d numbers, not 12", len(fields))
+		return affine{}, fmt.Errorf("a transform has %d numbers, not 12", len(fields))
 	}
 	var v [12]float64
 	for i, f := range fields {
 		x, ok := parseNumber([]byte(f))
 		if !ok || math.Abs(x) > math.MaxFloat32 {
-			return affine{}, sprintError("a transform holds %s, not a finite number", quote([]byte(f)))
+			return affine{}, fmt.Errorf("a transform holds %s, not a finite number", quote([]byte(f)))
 		}
 		v[i] = x
 	}

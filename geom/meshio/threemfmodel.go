@@ -4,6 +4,7 @@ import (
 	"archive/zip"
 	"bufio"
 	"errors"
+	"fmt"
 	"io"
 	"math"
 	"strings"
@@ -193,7 +194,7 @@ func (p *packageReader) object(m *model3MF, x *xmlReader, e *element) error {
 }
 
 func objectFault(o *object3MF, err error) error {
-	return sprintError("object %s: %w", quote([]byte(o.id)), err)
+	return fmt.Errorf("object %s: %w", quote([]byte(o.id)), err)
 }
 
 func (p *packageReader) objectParts(o *object3MF, x *xmlReader) error {
@@ -234,7 +235,7 @@ func (o *object3MF) readVertices(x *xmlReader) error {
 		for {
 			name, value, after, ok := nextAttr(rest)
 			if !ok {
-				return sprintError("vertex %d cannot be read", len(o.vertices))
+				return fmt.Errorf("vertex %d cannot be read", len(o.vertices))
 			}
 			if name == nil {
 				break
@@ -243,14 +244,14 @@ func (o *object3MF) readVertices(x *xmlReader) error {
 			if k := int(name[0]) - 'x'; len(name) == 1 && k >= 0 && k < 3 {
 				number, ok := parseNumber(trimBlanks(value))
 				if !ok || math.Abs(number) > math.MaxFloat32 {
-					return sprintError("vertex %d: %s is not a finite number", len(o.vertices), quote(value))
+					return fmt.Errorf("vertex %d: %s is not a finite number", len(o.vertices), quote(value))
 				}
 				at[k] = number
 				seen |= 1 << k
 			}
 		}
 		if seen != 7 {
-			return sprintError("vertex %d lacks a coordinate", len(o.vertices))
+			return fmt.Errorf("vertex %d lacks a coordinate", len(o.vertices))
 		}
 		if len(o.vertices) >= 3*MaxFacets {
 			return errors.New("more vertices than can be read")
@@ -269,7 +270,7 @@ func (p *packageReader) readTriangles(o *object3MF, x *xmlReader) error {
 		for {
 			name, value, after, ok := nextAttr(rest)
 			if !ok {
-				return sprintError("triangle %d cannot be read", len(o.facets))
+				return fmt.Errorf("triangle %d cannot be read", len(o.facets))
 			}
 			if name == nil {
 				break
@@ -278,14 +279,14 @@ func (p *packageReader) readTriangles(o *object3MF, x *xmlReader) error {
 			if len(name) == 2 && name[0] == 'v' && name[1] >= '1' && name[1] <= '3' {
 				i, ok := parseIndex(trimBlanks(value))
 				if !ok || int(i) >= len(o.vertices) {
-					return sprintError("triangle %d names vertex %s of %d", len(o.facets), quote(value), len(o.vertices))
+					return fmt.Errorf("triangle %d names vertex %s of %d", len(o.facets), quote(value), len(o.vertices))
 				}
 				t[name[1]-'1'] = i
 				seen |= 1 << (name[1] - '1')
 			}
 		}
 		if seen != 7 {
-			return sprintError("triangle %d lacks a corner", len(o.facets))
+			return fmt.Errorf("triangle %d lacks a corner", len(o.facets))
 		}
 		if p.facets++; p.facets > MaxFacets {
 			return p.file.refuseSize(int64(p.facets))

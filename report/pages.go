@@ -1,0 +1,118 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"pourproof/checks"
+	"pourproof/report/pdf"
+)
+
+// book is report.pdf in the making: the order of its pages is that of a design
+// review, verdict and actions first, the evidence behind.
+type book struct {
+	*Document
+	pdf    *pdf.Doc
+	studio *studio
+	placed map[string]bool // anchors that are set somewhere; only ever looked up
+}
+
+// PDF writes the report for paper: the verdict page, the actions, the air, gate
+// and vents, and what all of it rests on. It needs no clock and gives the same
+// bytes on any number of threads. The cost is that of the pictures, two a group
+// of pockets and two more.
+func PDF(d *Document) ([]byte, error) {
+	b, err := newBook(d)
+	if err != nil {
+		return nil, err
+	}
+	if err := b.write(); err != nil {
+		return nil, err
+	}
+	return b.pdf.Bytes()
+}
+
+func newBook(d *Document) (*book, error) {
+	p, err := pdf.New(pdf.Options{
+		Paper: d.Paper, Title: d.Title, Revision: d.Revision, Author: d.Author, Date: d.Date,
+		Subject: "Mold review before printing", Footer: ToolName + " " + d.Version + " · geometry check only",
+	})
+	if err != nil {
+		return nil, err
+	}
+	b := &book{Document: d, pdf: p, placed: map[string]bool{}}
+	b.studio = newStudio(d.Outcome)
+	b.plan()
+	return b, nil
+}
+
+// plan notes the anchors that will be set, so that no link leads nowhere.
+func (b *book) plan() {
+	o := b.Outcome
+	for i := range o.Findings {
+		b.placed[actionAnchor(&o.Findings[i])] = true
+	}
+	if o.Mold != nil && o.Fill != nil {
+		for i := range o.Fill.Pockets {
+			b.placed[pocketAnchor(o.Fill.Pockets[i].ID)] = true
+		}
+		for i := range o.Fill.Ports {
+			b.placed[channelAnchor(o.Fill.Ports[i].ID)] = true
+		}
+	}
+	b.placed["inputs"] = true
+}
+
+func (b *book) write() error {
+	for _, page := range []func() error{b.verdictPage, b.actionPages, b.airPages, b.ventPages, b.basisPages} {
+		if err := page(); err != nil {
+			return err
+		}
+	}
+	if len(b.JSON) > 0 {
+		b.pdf.Attach("report.json", "application/json", b.JSON)
+	}
+	return nil
+}
+
+func actionAnchor(f *checks.Finding) string { return fmt.Sprintf("action-%d", f.ID) }
+func pocketAnchor(id int) string            { return fmt.Sprintf("pocket-%d", id) }
+func channelAnchor(id int) string           { return fmt.Sprintf("channel-%d", id) }
+
+// evidence is the anchor of what a finding rests on.
+func (b *book) evidence(f *checks.Finding) string {
+	for _, a := range []string{pocketAnchor(f.Pocket), channelAnchor(f.Channel)} {
+		if b.placed[a] {
+			return a
+		}
+	}
+	if f.Check == "intake" {
+		return "inputs"
+	}
+	return actionAnchor(f)
+}
+
+// findingOf returns the first finding about a pocket or a channel, nil for none.
+func (b *book) findingOf(pocket, channel int) *checks.Finding {
+	for i := range b.Outcome.Findings {
+		f := &b.Outcome.Findings[i]
+		if pocket > 0 && f.Pocket == pocket || channel > 0 && f.Pocket == 0 && f.Channel == channel {
+			return f
+		}
+	}
+	return nil
+}
+
+// typeset turns the units of plain text into those of a printed page.
+func typeset(s string) string {
+	return strings.NewReplacer("mm3", "mm³", "mm2", "mm²", " x ", " × ", "+-", "±").Replace(s)
+}
+
+// tag is a severity's word with its shape.
+func tag(f *checks.Finding) pdf.Run {
+	l := lookOf(f)
+	if f.Accepted != nil {
+		return pdf.Tag(l.mark, "accepted", l.ink)
+	}
+	return pdf.Tag(l.mark, f.Severity.String(), l.ink)
+}

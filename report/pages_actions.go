@@ -1,0 +1,120 @@
+package report
+
+import (
+	"fmt"
+
+	"pourproof/checks"
+	"pourproof/report/pdf"
+)
+
+// actionPages list the findings in order of harm, each with what to do; those
+// that the user accepted stand apart.
+func (b *book) actionPages() error {
+	b.pdf.PageBreak()
+	b.pdf.Heading(1, "Actions")
+	var open, accepted []*checks.Finding
+	for i := range b.Outcome.Findings {
+		if f := &b.Outcome.Findings[i]; f.Accepted != nil {
+			accepted = append(accepted, f)
+		} else {
+			open = append(open, f)
+		}
+	}
+	if len(open) == 0 {
+		b.pdf.Para(pdf.Text("Nothing to do: no finding is open."))
+	} else {
+		b.pdf.Note(pdf.Text("In order of harm. The number is the same in text, pictures, report.json and vents.csv, and leads to the evidence. Coordinates are those of the CAD files, in mm."))
+		b.pdf.Table(b.actionTable(open))
+	}
+	if len(accepted) > 0 {
+		b.pdf.Heading(2, "Accepted with a reason")
+		b.pdf.Note(pdf.Text("Someone decided to live with these. They do not count for the verdict."))
+		b.pdf.Table(b.acceptedTable(accepted))
+	}
+	if b.Changes != nil {
+		b.changes()
+	}
+	return nil
+}
+
+func (b *book) actionTable(list []*checks.Finding) pdf.Table {
+	t := pdf.Table{Size: 8, Columns: []pdf.Column{
+		{Title: "No.", Width: 9}, {Title: "Severity", Width: 17}, {Title: "What and why"}, {Title: "Where", Width: 25},
+		{Title: "Value, limit", Width: 24}, {Title: "What to do"}, {Title: "Owner", Width: 14}, {Title: "Done", Width: 10}}}
+	for _, f := range list {
+		what := pdf.Runs{pdf.Strong(typeset(f.Title))}
+		if f.Why != "" {
+			what = append(what, pdf.Text("\n"+typeset(f.Why)))
+		}
+		t.Rows = append(t.Rows, pdf.Row{Anchor: actionAnchor(f), Cells: []pdf.Runs{
+			b.number(f), {tag(f)}, what, b.where(f), valueAndLimit(f), pdf.Plain(typeset(f.Advice)), nil, {pdf.Tag(pdf.Open, "", quietInk)}}})
+	}
+	return t
+}
+
+func (b *book) acceptedTable(list []*checks.Finding) pdf.Table {
+	t := pdf.Table{Size: 8, Columns: []pdf.Column{
+		{Title: "No.", Width: 9}, {Title: "Severity", Width: 17}, {Title: "What"}, {Title: "Where", Width: 25}, {Title: "Value, limit", Width: 24}, {Title: "Accepted because"}}}
+	for _, f := range list {
+		t.Rows = append(t.Rows, pdf.Row{Anchor: actionAnchor(f), Cells: []pdf.Runs{
+			b.number(f), {pdf.Tag(pdf.Check, f.Severity.String(), quietInk)}, {pdf.Strong(typeset(f.Title))}, b.where(f), valueAndLimit(f), pdf.Plain(*f.Accepted)}})
+	}
+	return t
+}
+
+// number is a finding's number as a link to its evidence.
+func (b *book) number(f *checks.Finding) pdf.Runs {
+	n, to := fmt.Sprint(f.ID), b.evidence(f)
+	if to == actionAnchor(f) {
+		return pdf.Runs{pdf.Strong(n)}
+	}
+	return pdf.Runs{pdf.To(n, to), pdf.Ref("\np. ", to)}
+}
+
+// where is a finding's body and place, one coordinate a line.
+func (b *book) where(f *checks.Finding) pdf.Runs {
+	body := f.Where.Body
+	if body == "" {
+		body = "closed mold"
+	}
+	out := pdf.Plain(b.pdf.Name(body))
+	if at := f.Where.At; at != nil {
+		out = append(out, pdf.Text(fmt.Sprintf("\nX %s\nY %s\nZ %s", hundredth(at.X), hundredth(at.Y), hundredth(at.Z))))
+	}
+	return out
+}
+
+// valueAndLimit writes what was measured, how far off it may be, and the limit.
+func valueAndLimit(f *checks.Finding) pdf.Runs {
+	if f.Value == nil {
+		return pdf.Plain("–")
+	}
+	s := Number(*f.Value, f.Unit)
+	if f.Error != nil {
+		s += "\n± " + Number(*f.Error, f.Unit)
+	}
+	if f.Limit != nil {
+		s += "\nlimit " + Number(*f.Limit, f.Unit)
+	}
+	return pdf.Plain(s)
+}
+
+// changes lists what differs from the earlier run.
+func (b *book) changes() {
+	c := b.Changes
+	b.pdf.Heading(2, "Since the last run")
+	b.pdf.Para(pdf.Text(fmt.Sprintf("Against %s: %s.", b.pdf.Name(c.Report), ChangeLine(c))))
+	t := pdf.Table{Size: 8, Columns: []pdf.Column{{Title: "Change", Width: 20}, {Title: "No.", Width: 12}, {Title: "Severity", Width: 22}, {Title: "What"}}, Empty: "no findings then and now"}
+	for _, e := range c.Fixed {
+		t.Rows = append(t.Rows, pdf.R("fixed", fmt.Sprintf("was %d", e.ID), e.Severity, typeset(e.Title)))
+	}
+	for _, g := range []struct {
+		word string
+		list []*checks.Finding
+	}{{"new", c.New}, {"same", c.Same}, {"accepted", c.Accepted}} {
+		for _, f := range g.list {
+			t.Rows = append(t.Rows, pdf.Row{Cells: []pdf.Runs{pdf.Plain(g.word), {pdf.To(fmt.Sprint(f.ID), actionAnchor(f))}, {tag(f)}, pdf.Plain(typeset(f.Title))}})
+		}
+	}
+	b.pdf.Table(t)
+}
