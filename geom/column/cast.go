@@ -191,6 +191,7 @@ func (s *scanner) facet(a, b, c *[4]int32, tag uint32, r rect) {
 	low := min(a[w], b[w], c[w])
 	z, inv := float64(low), 1/float64(area)
 	za, zb, zc := float64(a[w]-low), float64(b[w]-low), float64(c[w]-low)
+	hits := s.hits
 	for row := r.v0; row < r.v1; row++ {
 		x, y, e := bc, ca, ab
 		in := false
@@ -198,7 +199,7 @@ func (s *scanner) facet(a, b, c *[4]int32, tag uint32, r rect) {
 			if x|y|e >= 0 {
 				in = true
 				h := float64(float64(x+bcTie)*za) + float64(float64(y+caTie)*zb) + float64(float64(e+abTie)*zc)
-				s.hits = append(s.hits, crossing{keyOf(int32(math.RoundToEven(z+float64(h*inv))), tag), col*s.nv + row})
+				hits = append(hits, crossing{keyOf(int32(math.RoundToEven(z+float64(h*inv))), tag), col*s.nv + row})
 			} else if in {
 				break
 			}
@@ -206,6 +207,7 @@ func (s *scanner) facet(a, b, c *[4]int32, tag uint32, r rect) {
 		}
 		bc, ca, ab = bc+bcU, ca+caU, ab+abU
 	}
+	s.hits = hits
 }
 
 // tie is 1 for an edge that goes up, with the facet on its left: a line on it lies
