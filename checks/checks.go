@@ -7,16 +7,35 @@
 package checks
 
 import (
+	"fmt"
+	"strings"
+
 	"pourproof/checks/mold"
-	"pourproof/geom"
 )
 
 // Check is one question asked of the mold.
 type Check struct {
-	Name  string // as --only takes it: air, vents, …
-	Title string // as a page heading
-	Doc   string // what it measures, its formula, its source: what `explain` prints
-	Run   func(p *Pass)
+	Name   string   // as --only takes it: air, vents, …
+	Title  string   // as a page heading
+	Doc    string   // what it measures, its formula, its source
+	Limits []string // keys of the limits it judges by
+	Run    func(p *Pass)
+}
+
+// Explain returns what a check measures and the limits it judges by, with their
+// sources.
+func (c *Check) Explain(l *Limits) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s: %s\n\n%s\n", c.Name, c.Title, strings.TrimSpace(c.Doc))
+	if len(c.Limits) > 0 {
+		b.WriteString("\nLimits (set them in the job file under [limits]):\n")
+	}
+	for _, key := range c.Limits {
+		k := l.Get(key)
+		fmt.Fprintf(&b, "  %s = %s\n      %s: %s %s %s.\n      Source: %s.\n", key, figure(k.Value),
+			k.Severity, k.What, k.Sense, strings.TrimSpace(figure(k.Value)+" "+k.Unit), k.Source)
+	}
+	return b.String()
 }
 
 // Pass is what a check's Run gets: the facts, the limits, and where to put
@@ -29,6 +48,8 @@ type Pass struct {
 	Limits *Limits
 
 	check    *Check
+	asked    func(check string) bool
+	fault    error // why Mold or Fill is nil
 	findings []Finding
 	unjudged []NotJudged
 }
@@ -42,6 +63,21 @@ func (p *Pass) Report(f Finding) {
 // CannotJudge says that the running check could not be judged, and why.
 func (p *Pass) CannotJudge(why string) {
 	p.unjudged = append(p.unjudged, NotJudged{p.check.Name, why, true})
+}
+
+// poured tells whether there is a pour to judge, and says so if not.
+func (p *Pass) poured() bool {
+	switch {
+	case p.Mold != nil && p.Fill != nil:
+		return true
+	case p.fault != nil:
+		p.CannotJudge(p.fault.Error())
+	case p.Mold == nil:
+		p.CannotJudge("the mold could not be closed")
+	default:
+		p.CannotJudge("the pour was not computed")
+	}
+	return false
 }
 
 // NotJudged is a check without an answer. It is never green.
@@ -84,6 +120,3 @@ type Setting struct {
 	From   string // default, by rule, job file line n, flag --seal
 	Source string // of a default
 }
-
-// place is a convenience for findings.
-func place(name string, at geom.Vec) Where { return Where{Body: name, At: &at} }

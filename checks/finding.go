@@ -27,4 +27,8 @@ type Finding struct {
 
 	Pocket  int // links into the facts, 0 for none
 	Channel int
+
+	kind   string    // for the key: pocket, blind, open-edge, …
+	anchor *geom.Vec // for the key: the place of the feature; nil for a finding there is one of
+	harm   float64   // size relative to the limit; orders findings of one severity
 }

@@ -1,14 +1,76 @@
 package checks
 
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"pourproof/checks/mold"
+)
+
+// Sense says on which side of a limit the harm lies.
+type Sense int
+
+// The senses of a limit.
+const (
+	From  Sense = iota + 1 // harm at the value and above it
+	Over                   // harm above the value only
+	Under                  // harm below the value only
+)
+
+// String returns the word that stands before the value in a sentence.
+func (s Sense) String() string {
+	switch s {
+	case From:
+		return "from"
+	case Over:
+		return "above"
+	case Under:
+		return "below"
+	}
+	return "?"
+}
+
 // Limit is one number that judges, with its unit and where it comes from.
 type Limit struct {
-	Key    string // as in the job file under [limits]
-	Value  float64
-	Unit   string
-	What   string // a phrase: "air pocket that spoils the part, from"
-	Source string // publication, or "common practice, no source"
-	From   string // default, or the job file's line
+	Key      string // as in the job file under [limits]
+	Value    float64
+	Unit     string
+	Sense    Sense
+	Severity Severity // of a finding that lies on the wrong side of the value
+	What     string   // a phrase: "air pocket that spoils the part"
+	Source   string   // publication, or "common practice, no source"
+	From     string   // default, or the job file's line
 }
+
+// broken tells whether v lies on the wrong side of the limit.
+func (l *Limit) broken(v float64) bool {
+	switch l.Sense {
+	case From:
+		return v >= l.Value
+	case Over:
+		return v > l.Value
+	case Under:
+		return v < l.Value
+	}
+	return false
+}
+
+// harm says how far v is on the wrong side: 1 at the limit, 2 at twice (or half)
+// of it. It orders findings and is shown nowhere.
+func (l *Limit) harm(v float64) float64 {
+	a, b := v, l.Value
+	if l.Sense == Under {
+		a, b = b, a
+	}
+	if b <= 0 {
+		return maxHarm
+	}
+	return min(a/b, maxHarm)
+}
+
+// maxHarm stands for "without bound", as of a bore that has no width.
+const maxHarm = 1e6
 
 // Limits is the table of every threshold. It is the only place that turns a
 // number into a severity.
@@ -16,14 +78,137 @@ type Limits struct {
 	list []Limit
 }
 
+const (
+	practice = "common practice, no source"
+	given    = "the project's own choice; no source"
+)
+
 // DefaultLimits returns the table with its defaults.
 func DefaultLimits() *Limits {
+	row := func(key string, value float64, unit string, sense Sense, sev Severity, what, source string) Limit {
+		return Limit{key, value, unit, sense, sev, what, source, "default"}
+	}
 	return &Limits{list: []Limit{
-		{"air_stop_mm3", 10, "mm3", "air pocket that spoils the part, from", "design; common practice, no source", "default"},
-		{"air_discuss_mm3", 1, "mm3", "air pocket worth a decision, from", "design; common practice, no source", "default"},
-		{"level_ceiling_mm2", 25, "mm2", "roof within 2 deg of level that holds a film of bubbles, from", "design; common practice, no source", "default"},
+		row("chord_mm", 0.05, "mm", Over, Discuss, "distance of a mesh from the curve it stands for", "export guides ask for 0.01 to 0.03 mm; "+practice),
+		row("part_share", 10, "", Over, Discuss, "size of the block over size of the part that speaks for a wrong unit", given),
+		row("skin_mm", 0.5, "mm", Over, Discuss, "skin between part and cavity: they do not match", given),
+		row("shift_mm", 0.5, "mm", Over, Discuss, "shift of the part against the cavity", given),
+		row("scale_high", 1.02, "", Over, Discuss, "scale of the cavity over the part, too large for a shrink allowance", "casting resins shrink by 0.15 to 1 % linear (bureau guides, data sheets); the rest is margin"),
+		row("scale_low", 0.999, "", Under, Discuss, "scale of the cavity over the part, below which the cast comes out small", given),
+
+		row("air_stop_mm3", 10, "mm3", From, Stop, "air pocket that spoils the part", given),
+		row("air_discuss_mm3", 1, "mm3", From, Discuss, "air pocket worth a decision", given),
+		row("level_ceiling_mm2", 25, "mm2", From, Discuss, "roof within 2 deg of level that holds a film of bubbles", given),
+		row("unreached_stop_mm3", 1, "mm3", From, Stop, "space in the cavity that the resin has no way to", given),
+
+		row("bore_stop_mm", 0.8, "mm", Under, Stop, "width of a channel that closes in print or wash", "rigid resin closes holes under 0.5 mm (print design rules); for rubber "+practice),
+		row("bore_discuss_mm", 1.5, "mm", Under, Discuss, "width of a channel that may close", "print design rules ask for 1.0 mm in rigid resin, and holes print 0.1 to 0.2 mm small; for rubber "+practice),
+		row("neck_stretch_percent", 25, "%", Over, Discuss, "stretch of the rubber as a cured plug is pulled through its neck", "needed stretch up to 30 % is comfortable (from memory); "+practice),
+		row("wash_open_ratio", 10, "", Over, Discuss, "length over width of a bore open at both ends that cannot be washed out", practice),
+		row("wash_blind_ratio", 4, "", Over, Note, "length over width of a blind bore that cannot be washed out", practice),
+		row("exit_below_mm", 0.1, "mm", Over, Note, "height of the cavity's top over a vent's exit, syringe in the gate", "two heights, each known to 0.05 mm"),
+		row("exit_below_open_mm", 0.1, "mm", Over, Stop, "height of the cavity's top or the gate's exit over a vent's exit, poured freely", "casting guides: no outlet below the pour spout; two heights, each known to 0.05 mm"),
+		row("gate_small_mm", 2, "mm", Under, Discuss, "width of a gate that takes long to pour through", practice),
+		row("gate_large_mm", 8, "mm", Over, Discuss, "width of a gate that leaves a large stub", practice),
+		row("gate_height_mm", 3, "mm", Over, Discuss, "height of the gate's mouth over the cavity's lowest point", "casting guides: pour from the low point; the figure is "+practice),
+		row("gate_rival_mm", 2, "mm", From, Discuss, "width of another channel, with a lower mouth, that may be the gate", given),
+		row("gap_mm", 0.8, "mm", Under, Discuss, "width of an open slit in the parting face, too thin for a vent", "as bore_stop_mm"),
+		row("vent_area_ratio", 1, "", Under, Note, "cross-section of all vents over that of the gate", practice),
 	}}
+}
+
+// LimitsFor returns the table with the values that a job sets.
+func LimitsFor(job *mold.Job) (*Limits, error) {
+	l := DefaultLimits()
+	if job == nil {
+		return l, nil
+	}
+	for _, v := range job.Limits {
+		if err := l.Set(v.Key, v.Value, v.From); err != nil {
+			return nil, err
+		}
+	}
+	return l, nil
 }
 
 // All returns the table in fixed order.
 func (l *Limits) All() []Limit { return l.list }
+
+// Get returns one limit. A key that is not in the table is a mistake in the
+// program and panics; the tests of the suite run over every key.
+func (l *Limits) Get(key string) *Limit {
+	for i := range l.list {
+		if l.list[i].Key == key {
+			return &l.list[i]
+		}
+	}
+	panic("checks: no limit is named " + key)
+}
+
+// Set changes a limit to a value of its unit, which must be positive; from says
+// where the value comes from (job file line n).
+func (l *Limits) Set(key string, value float64, from string) error {
+	var keys []string
+	for i := range l.list {
+		k := &l.list[i]
+		keys = append(keys, k.Key)
+		if k.Key != key {
+			continue
+		}
+		if !(value > 0) || math.IsInf(value, 0) {
+			return fmt.Errorf("%s: limit %s must be a positive number%s, not %g", from, key, in(k.Unit), value)
+		}
+		k.Value, k.From = value, from
+		return nil
+	}
+	near := mold.Nearest(key, keys)
+	if near != "" {
+		return fmt.Errorf("%s: no limit is named %q; did you mean %s?", from, key, near)
+	}
+	return fmt.Errorf("%s: no limit is named %q; the limits are %s", from, key, strings.Join(keys, ", "))
+}
+
+func in(unit string) string {
+	if unit == "" {
+		return ""
+	}
+	return " in " + unit
+}
+
+// Judgement is what the limits say about a number. The zero value: nothing.
+type Judgement struct {
+	Severity Severity
+	Limit    *Limit
+	harm     float64
+}
+
+// Judge holds v against limits and returns the worst of those it breaks, of equal
+// severities the one named first.
+func (l *Limits) Judge(v float64, keys ...string) Judgement {
+	var j Judgement
+	for _, key := range keys {
+		if k := l.Get(key); k.broken(v) && k.Severity > j.Severity {
+			j = Judgement{k.Severity, k, k.harm(v)}
+		}
+	}
+	return j
+}
+
+// Broken tells whether any limit was.
+func (j Judgement) Broken() bool { return j.Limit != nil }
+
+// on puts severity and limit of the judgement of v on a finding.
+func (j Judgement) on(f Finding, v float64) Finding {
+	f.Value, f.Severity = &v, j.Severity
+	if j.Limit != nil {
+		limit := j.Limit.Value
+		f.Unit, f.Limit, f.LimitKey, f.harm = j.Limit.Unit, &limit, j.Limit.Key, j.harm
+	}
+	return f
+}
+
+// atMost lowers a severity that other doubts stand against.
+func (j Judgement) atMost(s Severity) Judgement {
+	j.Severity = min(j.Severity, s)
+	return j
+}

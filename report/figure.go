@@ -113,9 +113,9 @@ func (s *studio) bodies(halves render.Style, cut bool) []render.Body {
 // shot is one picture to take.
 type shot struct {
 	scene  render.Scene
-	width  float64 // mm on paper
-	height float64 // mm at most
-	least  float64 // mm at least; 0 for a picture as high as height
+	width  float64    // mm on paper
+	height float64    // mm at most
+	least  float64    // mm at least; 0 for a picture as high as height
 	frame  []geom.Box // what must be seen whole; empty for the mold
 	marks  []callout
 	labels []label
@@ -145,7 +145,7 @@ const (
 
 // take draws a shot. Lines and leaders are part of the image; words and callouts
 // are set over it as type.
-func (s *studio) take(sh shot, caption pdf.Runs) (pdf.Picture, error) {
+func (s *studio) take(sh *shot, caption pdf.Runs) (pdf.Picture, error) {
 	sh.scene.Up, sh.scene.PrintWidth = s.up, sh.width
 	sh.scene.Camera.Margin = 0.05
 	if len(sh.labels) > 0 {

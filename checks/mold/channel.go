@@ -31,22 +31,6 @@ func (m *Mold) room(p geom.Vec) float64 {
 	return h.Dist
 }
 
-// molds tells whether a facet of the halves shapes the part: its middle lies
-// within the skin of the fitted part. Answers are kept, so it is not for
-// concurrent use.
-func (m *Mold) molds(facet int32) bool {
-	if m.molding == nil {
-		m.molding = make([]int8, len(m.fixed.joined.Facets))
-	}
-	if m.molding[facet] == 0 {
-		m.molding[facet] = 1
-		if _, near := m.fixed.partTree.Nearest(m.fixed.joined.Triangle(int(facet)).Centroid(), m.Skin); near {
-			m.molding[facet] = 2
-		}
-	}
-	return m.molding[facet] == 2
-}
-
 // measureChannels finds centre line, clear widths, mouth, exit and owner of
 // every channel. The centre line starts as the widest way over lattice nodes
 // from the mouth to the exit (the far end of a blind channel) and is then moved,

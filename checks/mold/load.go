@@ -269,7 +269,7 @@ func oddShare(m *geom.Mesh) float64 {
 func sameFile(in []Input) error {
 	for i := range in {
 		for k := range i {
-			if in[i].SHA256 == in[k].SHA256 && in[i].Name == in[k].Name && in[i].Box == in[k].Box || in[i].SHA256 == in[k].SHA256 && in[i].Box == in[k].Box && in[i].Volume == in[k].Volume {
+			if in[i].SHA256 == in[k].SHA256 && in[i].Box == in[k].Box && in[i].Volume == in[k].Volume {
 				return fmt.Errorf("%s: is the same mesh as %s (the %s); name the part first, then each half once", in[i].File, in[k].File, in[k].Role)
 			}
 		}

@@ -41,7 +41,7 @@ type Mold struct {
 	labels  *labels
 	nodes   channelNodes
 	bores   []bore
-	molding []int8 // per facet of the joined halves: 0 unknown, 1 no, 2 shapes the part
+	molding moldingFaces
 }
 
 // fixed is the part of a closed mold that trying out a vent does not change.
@@ -80,6 +80,7 @@ func Close(job Job, part Body, halves []Body) (*Mold, error) {
 	m.fixed = m.prepare()
 	m.Fit = m.fitPart()
 	m.Skin = max(m.Seal, 2*m.chordError(), 1.5*m.Fit.Quantile90)
+	m.molding = make(moldingFaces, len(m.fixed.joined.Facets))
 	m.Pulls = m.pulls()
 	m.fixed.outside = rollBall(m.fixed, m.Reach)
 	if err := m.addBores(job.Vents); err != nil {

@@ -2,6 +2,7 @@ package mold
 
 import (
 	"math"
+	"sync/atomic"
 
 	"pourproof/geom"
 )
@@ -18,8 +19,8 @@ type outside struct {
 	pitch  float64
 	reach  float64
 	n      [3]int
-	dist   []float32 // per lattice point: empty radius, 0 where the centre cannot get
-	cells  map[int32][]ball
+	dist   []float32                // per lattice point: empty radius, 0 where the centre cannot get
+	cells  []atomic.Pointer[[]ball] // per lattice cell, filled when first asked for
 }
 
 type ball struct {
@@ -35,7 +36,7 @@ func (o *outside) slack() float64 { return o.pitch * math.Sqrt(3) }
 // the mold's box grown by twice the reach, each one a closest-point query cut
 // off at reach plus a lattice diagonal.
 func rollBall(f *fixed, reach float64) *outside {
-	o := &outside{reach: reach, pitch: reach / 8, cells: map[int32][]ball{}}
+	o := &outside{reach: reach, pitch: reach / 8}
 	box := f.box.Grow(reach + 3*o.pitch)
 	o.origin = box.Min
 	s := box.Size()
@@ -43,6 +44,7 @@ func rollBall(f *fixed, reach float64) *outside {
 		o.n[a] = int(math.Ceil(x/o.pitch)) + 1
 	}
 	o.dist = make([]float32, o.n[0]*o.n[1]*o.n[2])
+	o.cells = make([]atomic.Pointer[[]ball], len(o.dist))
 	o.roll(f)
 	return o
 }
@@ -96,20 +98,22 @@ func (o *outside) roll(f *fixed) {
 }
 
 // holds tells whether p lies in the outside. It remembers, per lattice cell, the
-// balls that reach the cell, so it is not safe for concurrent use.
+// balls that reach the cell; two goroutines that ask for a cell at once work out
+// the same list twice.
 func (o *outside) holds(p geom.Vec) bool {
 	q := p.Sub(o.origin).Scale(1 / o.pitch)
 	i, j, k := int(math.Floor(q.X)), int(math.Floor(q.Y)), int(math.Floor(q.Z))
 	if i < 0 || j < 0 || k < 0 || i >= o.n[0] || j >= o.n[1] || k >= o.n[2] {
 		return true
 	}
-	id := int32(o.index(i, j, k))
-	balls, known := o.cells[id]
-	if !known {
-		balls = o.near(i, j, k)
-		o.cells[id] = balls
+	cell := &o.cells[o.index(i, j, k)]
+	balls := cell.Load()
+	if balls == nil {
+		near := o.near(i, j, k)
+		balls = &near
+		cell.Store(balls)
 	}
-	for _, b := range balls {
+	for _, b := range *balls {
 		if p.Sub(b.c).Norm2() <= b.r*b.r {
 			return true
 		}

@@ -40,7 +40,7 @@ type Setting struct {
 	Low     float64 // closed range of each number
 	High    float64
 	Words   []string
-	Default string // as on the command line; empty = none, Rule or Need says why
+	Default string // as on the command line; empty = none, Rule says why
 	Rule    string // how an empty default is filled
 	Source  string // of the default
 	What    string // a phrase
@@ -64,6 +64,9 @@ func SettingNamed(name string) *Setting {
 	}
 	return nil
 }
+
+// NotGiven is the rule of a setting that nothing is assumed for.
+const NotGiven = "not given"
 
 const (
 	commonPractice = "common practice, no source"
@@ -143,17 +146,17 @@ var pourSettings = []Setting{
 }
 
 var materialSettings = []Setting{
-	{Table: "liquid", Key: "name", Form: Text, What: "casting resin, as the report should name it", Rule: "not given",
+	{Table: "liquid", Key: "name", Form: Text, What: "casting resin, as the report should name it", Rule: NotGiven,
 		field: func(j *Job, _ int) any { return &j.Liquid.Name }},
 	{Table: "liquid", Key: "density", Form: Number, Unit: "g/ml", Low: 0.2, High: 20, Default: "1.05", Source: commonPractice, What: "of the mixed resin",
 		field: func(j *Job, _ int) any { return &j.Liquid.Density }},
-	{Table: "liquid", Key: "density_a", Form: Number, Unit: "g/ml", Low: 0.2, High: 20, What: "of component A", Rule: "not given",
+	{Table: "liquid", Key: "density_a", Form: Number, Unit: "g/ml", Low: 0.2, High: 20, What: "of component A", Rule: NotGiven,
 		field: func(j *Job, _ int) any { return &j.Liquid.DensityA }},
-	{Table: "liquid", Key: "density_b", Form: Number, Unit: "g/ml", Low: 0.2, High: 20, What: "of component B", Rule: "not given",
+	{Table: "liquid", Key: "density_b", Form: Number, Unit: "g/ml", Low: 0.2, High: 20, What: "of component B", Rule: NotGiven,
 		field: func(j *Job, _ int) any { return &j.Liquid.DensityB }},
-	{Table: "liquid", Key: "ratio_mass", Form: Numbers, Count: 2, Low: 1e-3, High: 1e4, What: "parts A, parts B by mass", Rule: "not given",
+	{Table: "liquid", Key: "ratio_mass", Form: Numbers, Count: 2, Low: 1e-3, High: 1e4, What: "parts A, parts B by mass", Rule: NotGiven,
 		field: func(j *Job, _ int) any { return &j.Liquid.RatioMass }},
-	{Table: "liquid", Key: "ratio_volume", Form: Numbers, Count: 2, Low: 1e-3, High: 1e4, What: "parts A, parts B by volume", Rule: "not given",
+	{Table: "liquid", Key: "ratio_volume", Form: Numbers, Count: 2, Low: 1e-3, High: 1e4, What: "parts A, parts B by volume", Rule: NotGiven,
 		field: func(j *Job, _ int) any { return &j.Liquid.RatioVolume }},
 	{Table: "liquid", Key: "viscosity", Form: Number, Unit: "mPa s", Low: 0.1, High: 1e6, Default: "100", Source: commonPractice, What: "while it is poured",
 		field: func(j *Job, _ int) any { return &j.Liquid.Viscosity }},
@@ -161,11 +164,11 @@ var materialSettings = []Setting{
 		field: func(j *Job, _ int) any { return &j.Liquid.SurfaceTension }},
 	{Table: "liquid", Key: "contact_angle_deg", Form: Number, Unit: "deg", Low: 0, High: 180, Default: "60", Source: commonPractice, What: "on the rubber",
 		field: func(j *Job, _ int) any { return &j.Liquid.ContactAngle }},
-	{Table: "liquid", Key: "pot_life_s", Form: Number, Unit: "s", Low: 5, High: 1e6, What: "from mixing to too thick to pour", Rule: "not given",
+	{Table: "liquid", Key: "pot_life_s", Form: Number, Unit: "s", Low: 5, High: 1e6, What: "from mixing to too thick to pour", Rule: NotGiven,
 		field: func(j *Job, _ int) any { return &j.Liquid.PotLife }},
 	{Table: "liquid", Key: "rate_ml_s", Form: Number, Unit: "ml/s", Low: 1e-3, High: 100, Default: "0.5", Source: commonPractice, What: "pushed by the syringe",
 		field: func(j *Job, _ int) any { return &j.Liquid.Rate }},
-	{Table: "liquid", Key: "syringe_ml", Form: Number, Unit: "ml", Low: 0.1, High: 1e4, What: "what the syringe holds", Rule: "not given",
+	{Table: "liquid", Key: "syringe_ml", Form: Number, Unit: "ml", Low: 0.1, High: 1e4, What: "what the syringe holds", Rule: NotGiven,
 		field: func(j *Job, _ int) any { return &j.Liquid.SyringeMl }},
 	{Table: "liquid", Key: "syringe_stays", Form: Switch, Default: "false", Source: commonPractice, What: "the full syringe stays in the gate with a free plunger",
 		field: func(j *Job, _ int) any { return &j.Liquid.SyringeStaysFull }},
@@ -175,18 +178,18 @@ var materialSettings = []Setting{
 		field: func(j *Job, _ int) any { return &j.Liquid.ShrinkPercent }},
 	{Table: "liquid", Key: "smallest_batch_g", Form: Number, Unit: "g", Low: 0.1, High: 1e5, Default: "100", Source: commonPractice, What: "least that can be weighed and cures well",
 		field: func(j *Job, _ int) any { return &j.Liquid.SmallestBatchG }},
-	{Table: "rubber", Key: "name", Form: Text, What: "elastomer of the halves, as the report should name it", Rule: "not given",
+	{Table: "rubber", Key: "name", Form: Text, What: "elastomer of the halves, as the report should name it", Rule: NotGiven,
 		field: func(j *Job, _ int) any { return &j.Rubber.Name }},
-	{Table: "rubber", Key: "shore_a", Form: Number, Low: 5, High: 95, What: "hardness, Shore A", Rule: "not given",
+	{Table: "rubber", Key: "shore_a", Form: Number, Low: 5, High: 95, What: "hardness, Shore A", Rule: NotGiven,
 		field: func(j *Job, _ int) any { return &j.Rubber.ShoreA }},
-	{Table: "rubber", Key: "elongation_percent", Form: Number, Unit: "%", Low: 5, High: 2000, What: "elongation at break", Rule: "not given",
+	{Table: "rubber", Key: "elongation_percent", Form: Number, Unit: "%", Low: 5, High: 2000, What: "elongation at break", Rule: NotGiven,
 		field: func(j *Job, _ int) any { return &j.Rubber.Elongation }},
-	{Table: "rubber", Key: "tear_j_m2", Form: Number, Unit: "J/m2", Low: 1, High: 1e5, What: "tear energy by the trouser test", Rule: "not given",
+	{Table: "rubber", Key: "tear_j_m2", Form: Number, Unit: "J/m2", Low: 1, High: 1e5, What: "tear energy by the trouser test", Rule: NotGiven,
 		field: func(j *Job, _ int) any { return &j.Rubber.Tear }},
 }
 
 var machineSettings = []Setting{
-	{Table: "printer", Key: "size", Form: Numbers, Count: 3, Unit: "mm", Low: 1, High: 1e4, What: "build volume x, y, z", Rule: "not given",
+	{Table: "printer", Key: "size", Form: Numbers, Count: 3, Unit: "mm", Low: 1, High: 1e4, What: "build volume x, y, z", Rule: NotGiven,
 		field: func(j *Job, _ int) any { return &j.Printer.Size }},
 	{Table: "printer", Key: "layer", Form: Number, Unit: "mm", Low: 0.001, High: 1, Default: "0.05", Source: commonPractice, What: "layer height",
 		field: func(j *Job, _ int) any { return &j.Printer.Layer }},
@@ -206,20 +209,20 @@ var machineSettings = []Setting{
 		field: func(j *Job, _ int) any { return &j.Printer.ReliefDrop }},
 	{Table: "pot", Key: "pressure", Form: Pressure, Unit: "kPa", Low: 0, High: 3000, Default: "60psi", Source: commonPractice, What: "gauge pressure in the pot while the resin cures",
 		field: func(j *Job, _ int) any { return &j.Pot.Gauge }},
-	{Table: "pot", Key: "rating", Form: Pressure, Unit: "kPa", Low: 1, High: 10000, What: "highest gauge pressure the vessel is rated for", Rule: "not given",
+	{Table: "pot", Key: "rating", Form: Pressure, Unit: "kPa", Low: 1, High: 10000, What: "highest gauge pressure the vessel is rated for", Rule: NotGiven,
 		field: func(j *Job, _ int) any { return &j.Pot.Rating }},
 	{Table: "pot", Key: "ambient_kpa", Form: Number, Unit: "kPa", Low: 20, High: 120, Default: "101.325", Source: "standard atmosphere, ISO 2533", What: "air pressure around, absolute",
 		field: func(j *Job, _ int) any { return &j.Pot.Ambient }},
-	{Table: "pot", Key: "up", Form: Direction, Low: -farAway, High: farAway, What: "away from gravity while the mold stands in the pot", Rule: "not given",
+	{Table: "pot", Key: "up", Form: Direction, Low: -farAway, High: farAway, What: "away from gravity while the mold stands in the pot", Rule: NotGiven,
 		field: func(j *Job, _ int) any { return &j.Pot.Up }},
 }
 
 var tableSettings = []Setting{
-	{Table: "show", Many: true, Key: "name", Form: Text, What: "show face, as the report should name it", Rule: "not given",
+	{Table: "show", Many: true, Key: "name", Form: Text, What: "show face, as the report should name it", Rule: NotGiven,
 		field: func(j *Job, i int) any { return &j.Show[i].Name }},
-	{Table: "show", Many: true, Key: "box", Form: Numbers, Count: 6, Unit: "mm", Low: -farAway, High: farAway, What: "the part's faces inside this box: min x, y, z, max x, y, z", Rule: "not given",
+	{Table: "show", Many: true, Key: "box", Form: Numbers, Count: 6, Unit: "mm", Low: -farAway, High: farAway, What: "the part's faces inside this box: min x, y, z, max x, y, z", Rule: NotGiven,
 		field: func(j *Job, i int) any { return &j.Show[i].Box }},
-	{Table: "show", Many: true, Key: "direction", Form: Direction, Low: -farAway, High: farAway, What: "or those that face this way", Rule: "not given",
+	{Table: "show", Many: true, Key: "direction", Form: Direction, Low: -farAway, High: farAway, What: "or those that face this way", Rule: NotGiven,
 		field: func(j *Job, i int) any { return &j.Show[i].Direction }},
 	{Table: "show", Many: true, Key: "within_deg", Form: Number, Unit: "deg", Low: 0, High: 180, What: "within this angle", Rule: "20 deg",
 		field: func(j *Job, i int) any { return &j.Show[i].Within }},
@@ -229,11 +232,11 @@ var tableSettings = []Setting{
 		field: func(j *Job, i int) any { return &j.Accept[i].Reason }},
 	{Table: "report", Key: "title", Form: Text, What: "of the report", Rule: "the part's name",
 		field: func(j *Job, _ int) any { return &j.Report.Title }},
-	{Table: "report", Key: "revision", Form: Text, What: "of the mold", Rule: "left empty",
+	{Table: "report", Key: "revision", Form: Text, What: "of the mold", Rule: NotGiven,
 		field: func(j *Job, _ int) any { return &j.Report.Revision }},
-	{Table: "report", Key: "date", Form: Date, What: "on the report; the program never reads the clock", Rule: "left empty",
+	{Table: "report", Key: "date", Form: Date, What: "on the report; the program never reads the clock", Rule: NotGiven,
 		field: func(j *Job, _ int) any { return &j.Report.Date }},
-	{Table: "report", Key: "author", Form: Text, What: "who asks", Rule: "left empty",
+	{Table: "report", Key: "author", Form: Text, What: "who asks", Rule: NotGiven,
 		field: func(j *Job, _ int) any { return &j.Report.Author }},
 	{Table: "report", Key: "paper", Form: Word, Words: []string{"a4", "letter"}, Default: "a4", Source: "ISO 216", What: "paper size",
 		field: func(j *Job, _ int) any { return &j.Report.Paper }},
@@ -255,10 +258,14 @@ func (s *Setting) radians(x float64) float64 {
 	return x
 }
 
-// inUnit is the inverse of radians, rounded to 1e-9 so that 60 deg shows as 60.
+// inUnit is the inverse of radians, rounded to 1e-9 so that 60 deg shows as 60;
+// a pressure given in another unit is rounded to 1e-4 kPa.
 func (s *Setting) inUnit(x float64) float64 {
-	if s.Unit == "deg" {
-		return math.Round(x*(180/math.Pi)*1e9) / 1e9
+	switch s.Unit {
+	case "deg":
+		return math.Round(x*(180/math.Pi)*1e9)/1e9 + 0
+	case "kPa":
+		return math.Round(x*1e4) / 1e4
 	}
 	return x
 }

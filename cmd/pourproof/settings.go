@@ -82,6 +82,8 @@ func oneSetting(job *mold.Job, s *mold.Setting, i int, name string, m *mold.Mold
 		out.Source = ""
 	case s.Default != "":
 		out.From = "default"
+	case s.Rule == mold.NotGiven:
+		out.From, out.Value, out.Number = mold.NotGiven, mold.NotGiven, nil
 	default:
 		out.From = byRule
 		if !given {

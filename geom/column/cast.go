@@ -144,18 +144,37 @@ func (s *scanner) body(coord [][4]int32, facets [][3]int32, base int32) {
 	for i := range coord {
 		s.cells[i] = s.cellOf(&coord[i])
 	}
+	// Batches without a branch for each facet: whether it holds a line cannot be
+	// foretold.
+	var batch [256]int32
+	for from := 0; from < len(facets); from += len(batch) {
+		n := s.holding(facets[from:min(from+len(batch), len(facets))], &batch)
+		for _, f := range batch[:n] {
+			t := &facets[from+int(f)]
+			s.facet(&coord[t[0]], &coord[t[1]], &coord[t[2]], s.rect(t), uint32(base)+uint32(from)+uint32(f))
+		}
+	}
+}
+
+// holding lists the facets that may hold a line: those whose corners differ in
+// their next line in both directions.
+func (s *scanner) holding(facets [][3]int32, list *[256]int32) int {
+	n := 0
 	cells := s.cells
 	for f := range facets {
 		t := &facets[f]
 		a, b, c := cells[t[0]], cells[t[1]], cells[t[2]]
-		// A facet whose corners have the same next line in one direction holds none.
-		if d := (a ^ b) | (a ^ c); d&0xffff == 0 || d>>16 == 0 {
-			continue
-		}
-		r := rect{int32(min(a&0xffff, b&0xffff, c&0xffff)), int32(max(a&0xffff, b&0xffff, c&0xffff)),
-			int32(min(a, b, c) >> 16), int32(max(a, b, c) >> 16)}
-		s.facet(&coord[t[0]], &coord[t[1]], &coord[t[2]], uint32(base)+uint32(f), r)
+		d := (a ^ b) | (a ^ c)
+		list[n&255] = int32(f)
+		n += int((d&0xffff + 0xffff) & (d>>16 + 0xffff) >> 16)
 	}
+	return n
+}
+
+func (s *scanner) rect(t *[3]int32) rect {
+	a, b, c := s.cells[t[0]], s.cells[t[1]], s.cells[t[2]]
+	return rect{int32(min(a&0xffff, b&0xffff, c&0xffff)), int32(max(a&0xffff, b&0xffff, c&0xffff)),
+		int32(min(a, b, c) >> 16), int32(max(a, b, c) >> 16)}
 }
 
 // rect is a range of lines: from u0 up to, not including, u1, and so for v.
@@ -164,7 +183,7 @@ type rect struct{ u0, u1, v0, v1 int32 }
 // facet adds the crossings of the lines in r with a facet. A line lies inside where
 // the edge functions, the areas it spans with the edges, are all positive (Pineda
 // 1988); they are sums of two products of differences up to 2^30.
-func (s *scanner) facet(a, b, c *[4]int32, tag uint32, r rect) {
+func (s *scanner) facet(a, b, c *[4]int32, r rect, tag uint32) {
 	u, v, w, bits := s.u&3, s.v&3, s.w&3, s.bits&63
 	abU, abV := int64(b[u]-a[u]), int64(b[v]-a[v])
 	caU, caV := int64(a[u]-c[u]), int64(a[v]-c[v])
@@ -191,7 +210,6 @@ func (s *scanner) facet(a, b, c *[4]int32, tag uint32, r rect) {
 	low := min(a[w], b[w], c[w])
 	z, inv := float64(low), 1/float64(area)
 	za, zb, zc := float64(a[w]-low), float64(b[w]-low), float64(c[w]-low)
-	hits := s.hits
 	for row := r.v0; row < r.v1; row++ {
 		x, y, e := bc, ca, ab
 		in := false
@@ -199,7 +217,7 @@ func (s *scanner) facet(a, b, c *[4]int32, tag uint32, r rect) {
 			if x|y|e >= 0 {
 				in = true
 				h := float64(float64(x+bcTie)*za) + float64(float64(y+caTie)*zb) + float64(float64(e+abTie)*zc)
-				hits = append(hits, crossing{keyOf(int32(math.RoundToEven(z+float64(h*inv))), tag), col*s.nv + row})
+				s.hits = append(s.hits, crossing{keyOf(int32(math.RoundToEven(z+float64(h*inv))), tag), col*s.nv + row})
 			} else if in {
 				break
 			}
@@ -207,7 +225,6 @@ func (s *scanner) facet(a, b, c *[4]int32, tag uint32, r rect) {
 		}
 		bc, ca, ab = bc+bcU, ca+caU, ab+abU
 	}
-	s.hits = hits
 }
 
 // tie is 1 for an edge that goes up, with the facet on its left: a line on it lies

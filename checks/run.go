@@ -1,0 +1,98 @@
+package checks
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"pourproof/checks/mold"
+)
+
+// Input is what a run judges.
+type Input struct {
+	Job      *mold.Job
+	Inputs   []mold.Input
+	Mold     *mold.Mold // nil if the mold could not be closed
+	Fill     *mold.Fill // nil if the pour was not computed
+	Fault    error      // why Mold or Fill is nil
+	Only     []string   // names of the checks asked for; empty = all. Intake is always on
+	Settings []Setting
+	Accept   []mold.Accept
+	Limits   *Limits // nil = LimitsFor(Job)
+}
+
+// Run asks every check and returns the findings in order of harm: by severity,
+// then by size against the limit, then in the order of the suite and of places.
+// Their numbers follow that order; their keys do not depend on it.
+func Run(in Input) *Outcome {
+	o := &Outcome{Job: in.Job, Inputs: in.Inputs, Mold: in.Mold, Fill: in.Fill, Limits: in.Limits, Settings: in.Settings}
+	if o.Job == nil {
+		o.Job = mold.NewJob()
+	}
+	if o.Limits == nil {
+		limits, err := LimitsFor(o.Job)
+		if err != nil {
+			limits = DefaultLimits()
+			o.NotJudged = append(o.NotJudged, NotJudged{"limits", err.Error(), true})
+		}
+		o.Limits = limits
+	}
+	suite := Suite()
+	asked := func(name string) bool {
+		return name == intakeCheck.Name || len(in.Only) == 0 || slices.Contains(in.Only, name)
+	}
+	for _, c := range suite {
+		switch {
+		case !asked(c.Name):
+			o.NotJudged = append(o.NotJudged, NotJudged{c.Name, "not asked", false})
+		case c.Run == nil:
+			// Named by the user it is a question without an answer; otherwise it is known.
+			o.NotJudged = append(o.NotJudged, NotJudged{c.Name, "not built yet", slices.Contains(in.Only, c.Name)})
+		default:
+			p := &Pass{Job: o.Job, Inputs: o.Inputs, Mold: o.Mold, Fill: o.Fill, Limits: o.Limits, check: c, asked: asked, fault: in.Fault}
+			c.Run(p)
+			o.Findings = append(o.Findings, p.findings...)
+			o.NotJudged = append(o.NotJudged, p.unjudged...)
+		}
+	}
+	giveKeys(o.Findings)
+	o.order(suite)
+	o.accept(in.Accept, asked)
+	o.judge()
+	return o
+}
+
+// order sorts the findings by harm and numbers them.
+func (o *Outcome) order(suite []*Check) {
+	rank := func(f *Finding) int {
+		return slices.IndexFunc(suite, func(c *Check) bool { return c.Name == f.Check })
+	}
+	slices.SortStableFunc(o.Findings, func(f, g Finding) int {
+		return cmp.Or(cmp.Compare(g.Severity, f.Severity), cmp.Compare(g.harm, f.harm), cmp.Compare(rank(&f), rank(&g)),
+			comparePlaces(f.Where.At, g.Where.At), strings.Compare(f.Key, g.Key))
+	})
+	for i := range o.Findings {
+		o.Findings[i].ID = i + 1
+	}
+}
+
+// judge sets the verdict from the findings that are not accepted.
+func (o *Outcome) judge() {
+	worst := Severity(0)
+	for i := range o.Findings {
+		if f := &o.Findings[i]; f.Accepted == nil {
+			worst = max(worst, f.Severity)
+		}
+	}
+	unanswered := slices.ContainsFunc(o.NotJudged, func(n NotJudged) bool { return n.Asked })
+	switch {
+	case worst == Stop:
+		o.Verdict = DoNotPrint
+	case unanswered:
+		o.Verdict = NoJudgement
+	case worst == Discuss:
+		o.Verdict = Talk
+	default:
+		o.Verdict = Ready
+	}
+}

@@ -1,0 +1,57 @@
+package checks
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"pourproof/checks/mold"
+)
+
+// Suite returns every check in the order of the report. A check without Run is
+// planned: it stands in Outcome.NotJudged as not built yet. A function, because
+// checks must not be reached from a Run.
+func Suite() []*Check {
+	return []*Check{
+		&intakeCheck, // always on: a wrong file makes every other number a lie
+		&airCheck,
+		&ventsCheck,
+		planned("cups", "Closed cups and sealed voids", "hollows of a half that are sealed against the film while it is printed, and voids that keep uncured resin"),
+		planned("scars", "Support scars", "faces that the printer must support, and which of them shape the part"),
+		planned("steps", "Layer steps", "height of the layer steps on the faces that shape the part"),
+		planned("walls", "Thin rubber", "walls, fins and pins of rubber that tear"),
+		planned("edges", "Sharp edges", "knife edges of the rubber and sharp inner corners"),
+		planned("undercuts", "Undercuts", "what locks the part as the halves are pulled, and how far the rubber must stretch"),
+		planned("fit", "Fit of the halves", "overlap, gaps, land, keys, and the part against the cavity"),
+		planned("charge", "Resin to mix", "volumes, masses, batches and time"),
+		planned("pot", "Pressure cure", "the reserve of resin that a pressure cure needs"),
+	}
+}
+
+func planned(name, title, what string) *Check {
+	return &Check{Name: name, Title: title, Doc: "Not built yet. It will judge " + what + "."}
+}
+
+// Names returns the names of all checks, as --only takes them.
+func Names() []string {
+	var names []string
+	for _, c := range Suite() {
+		names = append(names, c.Name)
+	}
+	return names
+}
+
+// Known returns an error for the first word that names no check.
+func Known(only []string) error {
+	names := Names()
+	for _, w := range only {
+		if slices.Contains(names, w) {
+			continue
+		}
+		if near := mold.Nearest(w, names); near != "" {
+			return fmt.Errorf("no check is named %q; did you mean %s?", w, near)
+		}
+		return fmt.Errorf("no check is named %q; the checks are %s", w, strings.Join(names, ", "))
+	}
+	return nil
+}

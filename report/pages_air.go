@@ -1,0 +1,254 @@
+package report
+
+import (
+	"fmt"
+	"math"
+
+	"pourproof/checks/mold"
+	"pourproof/geom"
+	"pourproof/report/pdf"
+)
+
+// maxGroups bounds the sections that are drawn; the table lists every pocket.
+const maxGroups = 6
+
+// airPages show the air that stays: all pockets in a table, then each, or several
+// that one section shows, from above and cut open.
+func (b *book) airPages() error {
+	b.pdf.PageBreak()
+	b.pdf.Heading(1, "Air")
+	f := b.Outcome.Fill
+	if f == nil || b.studio == nil {
+		b.pdf.Para(pdf.Text("Not judged: the pour was not computed."))
+		return nil
+	}
+	b.pdf.Para(b.airSummary(f)...)
+	if len(f.Pockets) == 0 {
+		return nil
+	}
+	groups := b.studio.groups()
+	shown := map[int]bool{} // asked by pocket only
+	for _, g := range groups {
+		for _, i := range g.pockets {
+			shown[i] = true
+		}
+	}
+	b.pdf.Table(b.pocketTable(f, shown))
+	b.pdf.Note(pdf.Text(b.airNotes(f, len(f.Pockets)-len(shown))))
+	for n, g := range groups {
+		if n > 0 {
+			b.pdf.PageBreak()
+		}
+		if err := b.groupPage(g); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// airSummary says in a few sentences how the pour ends.
+func (b *book) airSummary(f *mold.Fill) pdf.Runs {
+	out := pdf.Runs{pdf.Text(fmt.Sprintf("Poured %s, ", tiltPhrase(f)))}
+	if f.Trapped < 1e-3*max(f.Cavity, 1e-9) && len(f.Pockets) == 0 {
+		out = append(out, pdf.Strong("no air pocket stays in the part"), pdf.Text(fmt.Sprintf(" that this check can resolve (%s in all, ± %s).", Volume(f.Trapped), Volume(f.TrappedError))))
+	} else {
+		out = append(out, pdf.Strong(fmt.Sprintf("%s of air stay in the part", Volume(f.Trapped))),
+			pdf.Text(fmt.Sprintf(" (± %s, %s %% of its volume), in %s", Volume(f.TrappedError), Figure(100*f.Trapped/max(f.Cavity, 1e-9)), Plural(len(f.Pockets), "pocket"))))
+		if f.SmallCount > 0 {
+			out = append(out, pdf.Text(fmt.Sprintf(" and %d too small to list (%s together)", f.SmallCount, Volume(f.SmallVolume))))
+		}
+		out = append(out, pdf.Text("."))
+	}
+	if f.Unreached > 0 {
+		out = append(out, pdf.Text(" "), pdf.Strong(Volume(f.Unreached)+" of the part cannot be reached by resin."))
+	}
+	if f.Marginal {
+		out = append(out, pdf.Text(" At least one decision is closer than 0.05 mm; the worse outcome is counted."))
+	}
+	return out
+}
+
+// pocketTable lists every pocket; those without a page of their own are named by
+// their row.
+func (b *book) pocketTable(f *mold.Fill, shown map[int]bool) pdf.Table {
+	t := pdf.Table{Size: 8, Columns: []pdf.Column{
+		{Title: "Pocket"}, {Title: "Finding"}, {Title: "Kind"}, {Title: "Air", Align: pdf.Right}, {Title: "After pressure", Align: pdf.Right},
+		{Title: "Top X, Y, Z (mm)"}, {Title: "Sealed at (mm)", Align: pdf.Right}, {Title: "Depth (mm)", Align: pdf.Right}, {Title: "Nearest channel"}, {Title: "Suggested vent"}}}
+	cured := math.NaN()
+	if b.Outcome.Job != nil {
+		cured = b.Outcome.Job.Pot.Shrink()
+	}
+	for i := range f.Pockets {
+		p := &f.Pockets[i]
+		name := pdf.Plain(fmt.Sprint(p.ID))
+		anchor := pocketAnchor(p.ID)
+		if shown[i] {
+			name, anchor = pdf.Runs{pdf.To(fmt.Sprint(p.ID), anchor), pdf.Ref(", p. ", anchor)}, ""
+		}
+		kind := string(p.Kind)
+		if p.Marginal {
+			kind += ", marginal"
+		}
+		near := "none"
+		if c := b.studio.port(p.Near); c != nil {
+			near = fmt.Sprintf("%s, %s", channelName(c), Length(p.NearDistance))
+		}
+		vent := pdf.Plain("none found")
+		if p.Vent != nil {
+			vent = pdf.Runs{pdf.To(fmt.Sprintf("vent %d", p.Vent.ID), "suggested"), pdf.Text(" frees " + Volume(p.Vent.Frees))}
+		}
+		t.Rows = append(t.Rows, pdf.Row{Anchor: anchor, Cells: []pdf.Runs{
+			name, b.numberOf(p.ID, 0), pdf.Plain(kind), pdf.Plain(fmt.Sprintf("%s ± %s", Volume(p.Volume), Figure(p.Error))),
+			pdf.Plain(Volume(p.Volume * cured)), pdf.Plain(coordinates(p.Top)), pdf.Plain(hundredth(p.SealedAt)), pdf.Plain(hundredth(p.Depth)), pdf.Plain(near), vent}})
+	}
+	return t
+}
+
+// coordinates writes X, Y, Z without brackets.
+func coordinates(v geom.Vec) string {
+	return fmt.Sprintf("%s, %s, %s", hundredth(v.X), hundredth(v.Y), hundredth(v.Z))
+}
+
+// numberOf links to the action about a pocket or channel.
+func (b *book) numberOf(pocket, channel int) pdf.Runs {
+	f := b.findingOf(pocket, channel)
+	if f == nil {
+		return pdf.Plain("–")
+	}
+	l := lookOf(f)
+	return pdf.Runs{{Text: fmt.Sprint(f.ID), Style: pdf.Bold, Mark: l.mark, Ink: l.ink, Link: actionAnchor(f)}}
+}
+
+func (b *book) airNotes(f *mold.Fill, unshown int) string {
+	text := "Sealed at: height of the resin when it cut the air off, along the pour's up from the CAD origin. "
+	if b.Outcome.Job != nil {
+		text += fmt.Sprintf("After pressure: volume at %s kPa gauge by Boyle's law; pressure shrinks a pocket and never fills it. ", Figure(b.Outcome.Job.Pot.Gauge))
+	}
+	text += "A ceiling pocket is permanent at this tilt; a basin pocket lies below a covered opening and may burp out."
+	if unshown > 0 {
+		text += fmt.Sprintf(" %s of smaller volume have no picture.", Plural(unshown, "pocket"))
+	}
+	return text
+}
+
+// groups parts the pockets by the sections that show them: the largest pocket
+// not yet shown gets a section through its top, and takes along those that the
+// same section cuts.
+func (s *studio) groups() []view {
+	var out []view
+	left := make([]int, len(s.fill.Pockets))
+	for i := range left {
+		left[i] = i
+	}
+	for len(left) > 0 && len(out) < maxGroups {
+		first := left[0]
+		if s.air[first] == nil {
+			left = left[1:]
+			continue
+		}
+		v := s.through(first, left[1:min(len(left), 6)])
+		cut := map[int]bool{} // asked by pocket only
+		for _, i := range v.pockets {
+			cut[i] = i == first || s.showsAir(i, 1).shown(v.sheet) > 0.3
+		}
+		cut[first] = true
+		v.pockets = nil
+		var rest []int
+		for _, i := range left {
+			if cut[i] {
+				v.pockets = append(v.pockets, i)
+			} else {
+				rest = append(rest, i)
+			}
+		}
+		out, left = append(out, v), rest
+	}
+	return out
+}
+
+// groupPage shows one section and the view from above beside it.
+func (b *book) groupPage(v view) error {
+	s := b.studio
+	var names []string
+	total := 0.0
+	for _, i := range v.pockets {
+		p := &s.fill.Pockets[i]
+		b.pdf.Anchor(pocketAnchor(p.ID))
+		names = append(names, fmt.Sprint(p.ID))
+		total += p.Volume
+	}
+	title := "Pocket " + names[0]
+	if len(names) > 1 {
+		title = "Pockets " + join(names)
+	}
+	b.pdf.Heading(2, fmt.Sprintf("%s: %s of air", title, Volume(total)))
+	mark := func(i int) callout { return b.pocketMark(i) }
+	turn := s.turnFor(s.peak(v.pockets[0]))
+	const height = 84.0
+	above, err := s.take(s.turned(turn, v.pockets, mark, halfWidth, height), b.aboveCaption(v))
+	if err != nil {
+		return err
+	}
+	cut, err := s.take(s.detail(v, v.pockets, mark, halfWidth, height), b.cutCaption(v))
+	if err != nil {
+		return err
+	}
+	b.pdf.Figure(above, cut)
+	for _, i := range v.pockets {
+		b.pocketText(&s.fill.Pockets[i])
+	}
+	return nil
+}
+
+// pocketMark is the callout of a pocket: the number of its finding.
+func (b *book) pocketMark(i int) callout {
+	p := &b.studio.fill.Pockets[i]
+	if f := b.findingOf(p.ID, 0); f != nil {
+		return callout{text: fmt.Sprint(f.ID), look: lookOf(f), link: actionAnchor(f)}
+	}
+	return callout{text: fmt.Sprintf("p%d", p.ID), look: look{ink: quietInk, ring: quietInk, text: quietInk}}
+}
+
+func (b *book) aboveCaption(v view) pdf.Runs {
+	return pdf.Runs{pdf.Strong("From above and aside, halves as outlines. "), pdf.Text("Look at the blue: air under the roof of the cavity, here where the circles point. A dashed leader goes to a place behind the part.")}
+}
+
+func (b *book) cutCaption(v view) pdf.Runs {
+	text := "Look at the dots above the spill level: the air has no way out once the resin stands there."
+	for _, i := range v.pockets {
+		if w := b.studio.fill.Pockets[i].Vent; w != nil {
+			text += " Violet lines: the vent to add."
+			break
+		}
+	}
+	return pdf.Runs{pdf.Strong("True section through the pocket's top, gravity down. "), pdf.Text(text)}
+}
+
+// pocketText says what is wrong and what to do, in words.
+func (b *book) pocketText(p *mold.Pocket) {
+	f := b.findingOf(p.ID, 0)
+	if f == nil {
+		b.pdf.Para(pdf.Strong(fmt.Sprintf("Pocket %d. ", p.ID)), pdf.Text(b.pocketFacts(p)))
+		return
+	}
+	out := pdf.Runs{tag(f), pdf.Text("  "), pdf.Strong(fmt.Sprintf("%d  %s. ", f.ID, typeset(f.Title))), pdf.Text(b.pocketFacts(p))}
+	if f.Advice != "" {
+		out = append(out, pdf.Strong(" Do: "), pdf.Text(typeset(f.Advice)))
+	}
+	if f.Accepted != nil {
+		out = append(out, pdf.Text(" Accepted: "+*f.Accepted))
+	}
+	b.pdf.Para(out...)
+}
+
+// pocketFacts describes a pocket in a sentence.
+func (b *book) pocketFacts(p *mold.Pocket) string {
+	text := fmt.Sprintf("Pocket %d reaches from its spill level %s up to its top at %s", p.ID, Length(p.Depth), Place(p.Top))
+	if p.Spoils > 0 {
+		text += fmt.Sprintf(" and spoils %s of the part's surface", Area(p.Spoils))
+	}
+	if p.ChannelVolume > 0.5 {
+		text += fmt.Sprintf("; another %s of the same air stay in a channel", Volume(p.ChannelVolume))
+	}
+	return text + "."
+}

@@ -1,0 +1,147 @@
+package report
+
+import (
+	"fmt"
+
+	"pourproof/report/pdf"
+)
+
+// basisPages say what all the rest stands on: inputs, settings, limits, method,
+// errors, what was not judged, and the cautions.
+func (b *book) basisPages() error {
+	b.pdf.PageBreak()
+	b.pdf.Heading(1, "What this rests on")
+	b.inputs()
+	b.notJudged()
+	b.method()
+	b.limits()
+	b.settings()
+	b.cautions()
+	return nil
+}
+
+func (b *book) inputs() {
+	b.pdf.Anchor("inputs")
+	b.pdf.Heading(2, "Inputs")
+	t := pdf.Table{Size: 8, Columns: []pdf.Column{
+		{Title: "Name"}, {Title: "Role"}, {Title: "Format"}, {Title: "Facets", Align: pdf.Right}, {Title: "Shells", Align: pdf.Right}, {Title: "Closed"},
+		{Title: "Volume", Align: pdf.Right}, {Title: "Area", Align: pdf.Right}, {Title: "Chord error", Align: pdf.Right}, {Title: "From X, Y, Z"}, {Title: "To X, Y, Z"}}}
+	for _, in := range b.Outcome.Inputs {
+		closed := "no"
+		if in.Closed {
+			closed = "yes"
+		}
+		t.Rows = append(t.Rows, pdf.R(b.pdf.Name(in.Name), in.Role, in.Format, fmt.Sprint(in.Triangles), fmt.Sprint(in.Shells), closed,
+			Volume(in.Volume), Area(in.Area), Length(in.Chord), coordinates(in.Box.Min), coordinates(in.Box.Max)))
+	}
+	b.pdf.Table(t)
+	for _, in := range b.Outcome.Inputs {
+		b.pdf.Note(pdf.Text(b.pdf.Name(in.File)+"  SHA-256 "), pdf.Code(in.SHA256))
+	}
+	var said []pdf.Runs
+	for _, in := range b.Outcome.Inputs {
+		for _, r := range in.Repairs {
+			at := ""
+			if r.At != nil {
+				at = ", first at " + Place(*r.At)
+			}
+			said = append(said, pdf.Runs{pdf.Strong(b.pdf.Name(in.Name) + ", put right: "), pdf.Text(fmt.Sprintf("%s (%d)%s.", r.Kind, r.Count, at))})
+		}
+		for _, w := range in.Warnings {
+			said = append(said, pdf.Runs{pdf.Strong(b.pdf.Name(in.Name) + ", note: "), pdf.Text(typeset(w.Text))})
+		}
+	}
+	if m := b.Outcome.Mold; m != nil {
+		for _, w := range m.Warnings {
+			said = append(said, pdf.Runs{pdf.Strong("Closed mold: "), pdf.Text(typeset(w))})
+		}
+	}
+	if len(said) > 0 {
+		b.pdf.Bullets(said...)
+	}
+}
+
+func (b *book) notJudged() {
+	b.pdf.Heading(2, "Not judged")
+	if len(b.Outcome.NotJudged) == 0 {
+		b.pdf.Para(pdf.Text("Every check of this version was judged."))
+		return
+	}
+	t := pdf.Table{Size: 8, Columns: []pdf.Column{{Title: "Check", Width: 34}, {Title: "Why"}}}
+	for _, n := range b.Outcome.NotJudged {
+		t.Rows = append(t.Rows, pdf.Row{Cells: []pdf.Runs{{pdf.Tag(pdf.Dash, n.Check, quietInk)}, pdf.Plain(typeset(n.Why))}})
+	}
+	b.pdf.Table(t)
+}
+
+// method says how the answers were made and how far off they may be.
+func (b *book) method() {
+	b.pdf.Heading(2, "Method and errors")
+	b.pdf.Para(pdf.Text("Geometry and hydrostatics, nothing else: the halves are closed around the part, the empty space between them is sorted into cavity, channels and outside, and resin is let rise from the gate. It gathers in pools that rise, spill over and merge; air leaves as long as it has a way to the outside; what is cut off stays. This is gravity-ordered invasion with trapping (Wilkinson and Willemsen 1983; Masson 2016) with pools (Barnes et al. 2021)."))
+	b.pdf.Para(pdf.Text("It knows nothing of viscous flow, surface tension beyond a note, jets, resin that gels half way, heat, cure or rubber that bends."))
+	o := b.Outcome
+	if o.Mold == nil {
+		return
+	}
+	pairs := []pdf.Pair{
+		{Key: "Cell", Value: pdf.Plain(fmt.Sprintf("%s mm, %s", Figure(o.Mold.Cell), o.Mold.CellWhy))},
+		{Key: "Seal", Value: pdf.Plain(Length(o.Mold.Seal) + ": narrower gaps between the halves count as closed")},
+		{Key: "Skin", Value: pdf.Plain(Length(o.Mold.Skin) + " around the part still counts as cavity")},
+		{Key: "Reach", Value: pdf.Plain(Length(o.Mold.Reach) + ": radius of the ball that rolls over the outside")},
+		{Key: "Part in cavity", Value: pdf.Plain(b.fit())},
+	}
+	if f := o.Fill; f != nil {
+		pairs = append(pairs,
+			pdf.Pair{Key: "Volumes", Value: pdf.Plain(fmt.Sprintf("cavity %s = filled %s + trapped %s + not reached %s; channels %s", Milliliters(f.Cavity), Milliliters(f.Filled), Volume(f.Trapped), Volume(f.Unreached), Milliliters(f.Channels)))},
+			pdf.Pair{Key: "Error", Value: pdf.Plain(fmt.Sprintf("trapped air ± %s; a pocket below its own error or 1 mm³ is not listed (here %d, %s together)", Volume(f.TrappedError), f.SmallCount, Volume(f.SmallVolume)))},
+			pdf.Pair{Key: "Up of the pour", Value: pdf.Plain(Way(f.Up) + " in the CAD frame, " + tiltPhrase(f))})
+	}
+	b.pdf.Pairs(1, pairs...)
+}
+
+// fit says how the part lies in the cavity.
+func (b *book) fit() string {
+	f := b.Outcome.Mold.Fit
+	if !f.Applied {
+		return fmt.Sprintf("as modeled; 90 %% of its surface lies within %s of the cavity's", Length(f.Quantile90))
+	}
+	return fmt.Sprintf("scaled by %.4f and moved by %s to lie in the cavity; then 90 %% of its surface lies within %s of it", f.Scale, Place(f.Offset), Length(f.Quantile90))
+}
+
+func (b *book) limits() {
+	if b.Outcome.Limits == nil {
+		return
+	}
+	b.pdf.Heading(2, "Limits")
+	t := pdf.Table{Size: 8, Columns: []pdf.Column{{Title: "Limit"}, {Title: "Value", Align: pdf.Right}, {Title: "What it decides"}, {Title: "Source"}, {Title: "Set by"}}}
+	for _, l := range b.Outcome.Limits.All() {
+		t.Rows = append(t.Rows, pdf.Row{Cells: []pdf.Runs{{pdf.Code(l.Key)}, pdf.Plain(Number(l.Value, l.Unit)), pdf.Plain(typeset(l.What)), pdf.Plain(l.Source), pdf.Plain(l.From)}})
+	}
+	b.pdf.Table(t)
+}
+
+func (b *book) settings() {
+	if len(b.Outcome.Settings) == 0 {
+		return
+	}
+	b.pdf.Heading(2, "Settings")
+	t := pdf.Table{Size: 8, Columns: []pdf.Column{{Title: "Setting"}, {Title: "Value"}, {Title: "Set by"}, {Title: "Source of the default"}}}
+	for _, s := range b.Outcome.Settings {
+		t.Rows = append(t.Rows, pdf.Row{Cells: []pdf.Runs{{pdf.Code(s.Name)}, pdf.Plain(typeset(s.Value)), pdf.Plain(s.From), pdf.Plain(s.Source)}})
+	}
+	b.pdf.Table(t)
+}
+
+// cautions defer to those who know the materials and the vessel.
+func (b *book) cautions() {
+	b.pdf.Heading(2, "Cautions")
+	b.pdf.Caution("Geometry check only. Follow the data sheets of your material makers, local codes and qualified practice; they take precedence.")
+	b.pdf.Bullets(
+		pdf.Runs{pdf.Strong("Pressure vessel. "), pdf.Text("Never above its stamped rating; a rated relief valve with no stop valve before it; only vessels made for pressure, home-made ones have exploded; vent before opening. A closed void in a half can collapse under pressure.")},
+		pdf.Runs{pdf.Strong("Compressed air. "), pdf.Text("Fill slowly, or the blast blows resin out of the mold; never point it at skin or eyes.")},
+		pdf.Runs{pdf.Strong("Isocyanates. "), pdf.Text("Diisocyanates can cause asthma and permanent sensitization, also through the skin (NIOSH Alert 96-111, 1996; Bello et al. 2007): ventilation, gloves, respiratory protection and training as local rules ask.")},
+		pdf.Runs{pdf.Strong("Acrylates and UV. "), pdf.Text("Uncured resin sensitizes skin; change gloves when wet; wash solvent carries uncured resin. Cure in a shielded box; protect eyes and skin.")},
+		pdf.Runs{pdf.Strong("Solvents. "), pdf.Text("Isopropyl alcohol and butyl acetate ignite near room temperature: no ignition sources, ventilation, closed waste.")},
+		pdf.Runs{pdf.Strong("Cyanoacrylate. "), pdf.Text("Bonds skin and eyes; do not pull apart, get medical help.")},
+		pdf.Runs{pdf.Strong("Heat and edges. "), pdf.Text("Large masses of resin get hot while they cure; knives and trimmed flash are sharp.")})
+}
