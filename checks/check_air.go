@@ -1,3 +1,241 @@
 package checks
 
-var airCheck = Check{Name: "air", Title: "Air that stays", Doc: "x", Run: func(p *Pass) { p.poured() }}
+import (
+	"fmt"
+
+	"pourproof/checks/mold"
+	"pourproof/geom"
+)
+
+var airCheck = Check{
+	Name: "air", Title: "Air that stays",
+	Doc: `
+Where air stays in the cavity at the chosen tilt, how much, and what would free it.
+
+Resin enters at the gate and gathers in pools: it goes to the lowest place it can
+reach, a pool rises, spills over a saddle and merges with its neighbour. Air leaves
+as long as it has a way through air to an opening. Air that the resin cuts off
+stays. A wetted wall is not a filled space, and a film of resin blocks no air.
+The gate is full from the start and lets no air out, unless gate_open is set.
+
+  ceiling    air above the resin; it stays at this tilt
+  basin      air below an opening that the resin has covered; it may burp out
+  capillary  so narrow that surface tension may hold air; counted as filled
+
+Volume of a pocket = sum over columns of pitch^2 x (roof - level of the resin).
+In the pressure pot V becomes V p0 / (p0 + p) (Boyle), p0 the air pressure and p
+the gauge pressure: pressure shrinks a pocket and never fills it.
+
+Not computed: viscous flow, jets, resin that gels half way, rubber that bends.
+Sources: gravity-ordered invasion with trapping, Wilkinson and Willemsen, J. Phys. A
+16, 1983; Masson, Computers & Geosciences 90, 2016; pools that fill, spill and
+merge, Barnes, Callaghan and Wickert, Earth Surf. Dyn. 9, 2021.`,
+	Limits: []string{"air_stop_mm3", "air_discuss_mm3", "level_ceiling_mm2", "unreached_stop_mm3"},
+	Run:    checkAir,
+}
+
+func checkAir(p *Pass) {
+	if !p.poured() {
+		return
+	}
+	if p.gates() == nil {
+		p.CannotJudge("no gate was found, so no resin enters")
+		return
+	}
+	small := airCrumbs{count: p.Fill.SmallCount, volume: p.Fill.SmallVolume}
+	for i := range p.Fill.Pockets {
+		k := &p.Fill.Pockets[i]
+		j := p.pocketJudgement(k)
+		if !j.Broken() {
+			small.add(k.Volume)
+			continue
+		}
+		p.Report(j.on(p.pocketFinding(k), k.Volume))
+	}
+	small.report(p)
+	p.unreached()
+	p.levelRoof()
+}
+
+// pocketJudgement holds a pocket against the limits. Resin can get into a
+// capillary one, so it is at most worth a decision.
+func (p *Pass) pocketJudgement(k *mold.Pocket) Judgement {
+	j := p.Limits.Judge(k.Volume, "air_stop_mm3", "air_discuss_mm3")
+	if k.Kind == mold.Capillary {
+		j = j.atMost(Discuss)
+	}
+	return j
+}
+
+func (p *Pass) pocketFinding(k *mold.Pocket) Finding {
+	share := ""
+	if p.Fill.Cavity > 0 {
+		share = fmt.Sprintf(" (%s of the part)", percent(k.Volume/p.Fill.Cavity))
+	}
+	title := map[mold.PocketKind]string{
+		mold.Ceiling:   "Air stays here: ",
+		mold.Basin:     "Air is caught below a covered opening: ",
+		mold.Capillary: "Air may cling in a narrow place: ",
+	}[k.Kind]
+	kind := string(k.Kind)
+	if k.Kind == mold.Ceiling {
+		kind = "pocket"
+	}
+	top, err := k.Top, k.Error
+	return Finding{kind: kind, anchor: p.anchorOf(k), Pocket: k.ID, Where: Where{Body: p.partName(), At: &top}, Error: &err,
+		Title:  title + mm3(k.Volume) + share,
+		Why:    text(whyAir(k), spoils(k), marginal(k), p.afterPressure(k.Volume)),
+		Advice: text(p.blindAt(k), p.suggestion(k), p.nearestVent(k)),
+	}
+}
+
+func whyAir(k *mold.Pocket) string {
+	depth := ""
+	if k.Depth >= 0.05 {
+		depth = ", " + mm(k.Depth) + " deep"
+	}
+	switch k.Kind {
+	case mold.Basin:
+		return "Resin covers the opening above before it fills the space below" + depth + ". Some of the air may burp out; do not count on it."
+	case mold.Capillary:
+		return "The place is so narrow that surface tension may hold air in it. It is counted as filled."
+	}
+	return "At this tilt resin closes the last way out while air is still above it" + depth + "."
+}
+
+func spoils(k *mold.Pocket) string {
+	if k.Spoils < 0.5 {
+		return ""
+	}
+	return "It spoils " + mm2(k.Spoils) + " of the part's surface."
+}
+
+func marginal(k *mold.Pocket) string {
+	switch {
+	case k.Marginal:
+		return "Marginal: a height difference under 0.05 mm decides whether it stays; the worse case is given."
+	case k.Level:
+		return "Its roof is within 2 deg of level, so bubbles stay under it as a film even where the rest leaves."
+	}
+	return ""
+}
+
+// afterPressure says what is left of a volume in the pot.
+func (p *Pass) afterPressure(v float64) string {
+	pot := &p.Job.Pot
+	if pot.Gauge <= 0 || pot.Ambient <= 0 {
+		return ""
+	}
+	return fmt.Sprintf("In the pot at %s kPa gauge it shrinks to %s: pressure shrinks a pocket and never fills it.",
+		figure(pot.Gauge), mm3(v*pot.Shrink()))
+}
+
+// blindAt names the blind channel that opens into a pocket.
+func (p *Pass) blindAt(k *mold.Pocket) string {
+	if c := p.blindInto(k); c != nil {
+		return fmt.Sprintf("%s opens into this air and is blind: carry it through to the outside.", capital(channelName(c)))
+	}
+	return ""
+}
+
+// suggestion puts a suggested vent in words.
+func (p *Pass) suggestion(k *mold.Pocket) string {
+	v := k.Vent
+	if v == nil {
+		return ""
+	}
+	through := ""
+	if v.Half != "" {
+		through = " through " + v.Half
+	}
+	return fmt.Sprintf("Add suggested vent %d: %s wide, from %s along %s, %s long%s, leaving at %s. It frees %s; --try %d shows it without a change in CAD.",
+		v.ID, mm(v.Diameter), at(v.Mouth), way(v.Direction), mm(v.Length), through, at(v.Exit), mm3(v.Frees), v.ID)
+}
+
+// nearestVent says how far the nearest vent would have to move, or what to do
+// where there is neither a suggestion nor a vent.
+func (p *Pass) nearestVent(k *mold.Pocket) string {
+	c := p.channel(k.Near)
+	if c != nil && c.Role == mold.Vent && c.Axis.Dot(p.Fill.Up) < -level2deg && k.NearDistance < 3*c.MouthDiameter {
+		return capital(channelName(c)) + " leaves downhill: let it rise from its mouth."
+	}
+	if c != nil && c.Role == mold.Vent {
+		by := k.Top.Sub(c.Mouth)
+		or := "Move "
+		if k.Vent != nil {
+			or = "Or move "
+		}
+		return fmt.Sprintf("%s%s by %s mm (%s), so that its mouth reaches %s.", or, channelName(c), at(by), mm(by.Norm()), at(k.Top))
+	}
+	if k.Vent != nil || p.blindInto(k) != nil {
+		return ""
+	}
+	return fmt.Sprintf("Add a vent that rises to the outside from %s, or tilt the block so that this is no high point.", at(k.Top))
+}
+
+// airCrumbs sums up the pockets too small to name one by one.
+type airCrumbs struct {
+	count  int
+	volume float64
+}
+
+func (s *airCrumbs) add(v float64) { s.count, s.volume = s.count+1, s.volume+v }
+
+// leastCrumbs is the volume in mm3 below which the small pockets together are
+// within what columns resolve: a cube of half a millimetre.
+const leastCrumbs = 0.1
+
+func (s *airCrumbs) report(p *Pass) {
+	if s.count == 0 || s.volume < leastCrumbs {
+		return
+	}
+	title := count(s.count, "small pocket") + " of air, " + mm3(s.volume) + " in all"
+	if s.count == 1 {
+		title = "1 small pocket of air: " + mm3(s.volume)
+	}
+	v := s.volume
+	p.Report(Finding{kind: "small", Severity: Note, Title: title, Where: Where{Body: p.partName()}, Value: &v, Unit: "mm3", harm: 1,
+		Why:    fmt.Sprintf("Each is below %s or below its own error.", mm3(p.Limits.Get("air_discuss_mm3").Value)),
+		Advice: "No action needed, unless a face there must be perfect."})
+}
+
+func (p *Pass) unreached() {
+	v := p.Fill.Unreached
+	j := p.Limits.Judge(v, "unreached_stop_mm3")
+	if !j.Broken() {
+		return
+	}
+	f := Finding{kind: "unreached", Title: "Resin has no way here: " + mm3(v), Where: Where{Body: p.partName(), At: p.Fill.UnreachedAt},
+		Why:    "This part of the cavity is cut off from the gate, so the part will be incomplete.",
+		Advice: "Open a way from the rest of the cavity, or give this space its own gate. If no part belongs here, fill it in CAD."}
+	p.Report(j.on(f, v))
+}
+
+func (p *Pass) levelRoof() {
+	v := p.Fill.LevelCeilingArea
+	j := p.Limits.Judge(v, "level_ceiling_mm2")
+	if !j.Broken() {
+		return
+	}
+	f := Finding{kind: "level", Title: "Level roof: " + mm2(v) + " within 2 deg of level", Where: Where{Body: p.partName(), At: p.Fill.LevelCeilingAt},
+		Why:    "Bubbles that rise to a level roof stay there as a film. Whether they reach a vent is a matter of chance.",
+		Advice: "Tilt the block by 3 deg or more and see that the end that rises has a vent, or give the roof a slope towards its vent."}
+	p.Report(j.on(f, v))
+}
+
+// level2deg is the sine of 2 deg: flatter than that counts as level.
+const level2deg = 0.03489949670250097
+
+// anchorOf returns the place that names a pocket: the high point over it that is
+// nearest to its top.
+func (p *Pass) anchorOf(k *mold.Pocket) *geom.Vec {
+	best := k.Top
+	found := false
+	for i := range p.Fill.HighPoints {
+		h := &p.Fill.HighPoints[i]
+		if h.Pocket == k.ID && (!found || h.At.Dist(k.Top) < best.Dist(k.Top)) {
+			best, found = h.At, true
+		}
+	}
+	return &best
+}

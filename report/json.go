@@ -161,6 +161,16 @@ type sinceJSON struct {
 // vec is a point or direction, written as a list of three numbers.
 type vec [3]float64
 
+// MarshalJSON writes null where a coordinate is not a finite number.
+func (v vec) MarshalJSON() ([]byte, error) {
+	for _, x := range v {
+		if math.IsNaN(x - x) {
+			return []byte("null"), nil
+		}
+	}
+	return json.Marshal([3]float64(v))
+}
+
 func place(v geom.Vec) vec { return vec{round(v.X), round(v.Y), round(v.Z)} }
 
 func placePtr(v *geom.Vec) *vec {

@@ -21,8 +21,8 @@ type fillJSON struct {
 	Marginal       bool            `json:"marginal"`
 	Small          smallJSON       `json:"small"`
 	TrappedCured   *float64        `json:"trapped_cured_mm3"`
-	MarginDeg      *float64        `json:"margin_deg"`
-	WorstWithin5   *float64        `json:"worst_within_5deg_mm3"`
+	MarginDeg      *notBuilt       `json:"margin_deg"`
+	WorstWithin5   *notBuilt       `json:"worst_within_5deg_mm3"`
 	LevelCeiling   *float64        `json:"level_ceiling_mm2"`
 	LevelCeilingAt *vec            `json:"level_ceiling_at_mm"`
 	Lowest         vec             `json:"lowest_mm"`
@@ -121,7 +121,7 @@ type halfJSON struct {
 	Name        string    `json:"name"`
 	Build       *vec      `json:"build"`
 	Raised      *bool     `json:"raised"`
-	PrintHeight *float64  `json:"print_height_mm"`
+	PrintHeight *notBuilt `json:"print_height_mm"`
 	Cups        *notBuilt `json:"cups"`
 	SealedVoids *notBuilt `json:"sealed_voids"`
 	Starts      *notBuilt `json:"starts"`

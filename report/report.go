@@ -84,28 +84,35 @@ type EarlierFinding struct {
 	Title    string
 }
 
-// Compare sets the document's findings against those of an earlier report.
+// Compare sets the document's findings against those of an earlier report. An
+// earlier finding is the same as one of now if their keys are equal, else if
+// checks.SameKey takes one for the other; each is taken once.
 func (d *Document) Compare(name string, earlier []EarlierFinding) {
 	c := &Changes{Report: name}
-	before := map[string]bool{} // asked by key only
-	for _, e := range earlier {
-		before[e.Key] = true
+	findings := d.Outcome.Findings
+	was := make([]int, len(findings)) // 1 + index of the earlier finding
+	taken := make([]bool, len(earlier))
+	for _, same := range []func(a, b string) bool{func(a, b string) bool { return a == b }, checks.SameKey} {
+		for i := range findings {
+			for k := 0; k < len(earlier) && was[i] == 0; k++ {
+				if !taken[k] && same(findings[i].Key, earlier[k].Key) {
+					was[i], taken[k] = k+1, true
+				}
+			}
+		}
 	}
-	now := map[string]bool{}
-	for i := range d.Outcome.Findings {
-		f := &d.Outcome.Findings[i]
-		now[f.Key] = true
-		switch {
+	for i := range findings {
+		switch f := &findings[i]; {
 		case f.Accepted != nil:
 			c.Accepted = append(c.Accepted, f)
-		case before[f.Key]:
+		case was[i] > 0:
 			c.Same = append(c.Same, f)
 		default:
 			c.New = append(c.New, f)
 		}
 	}
-	for _, e := range earlier {
-		if !now[e.Key] {
+	for k, e := range earlier {
+		if !taken[k] {
 			c.Fixed = append(c.Fixed, e)
 		}
 	}

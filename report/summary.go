@@ -80,19 +80,24 @@ func VerdictLine(d *Document) string {
 }
 
 func keyNumbers(b *strings.Builder, o *checks.Outcome, f *mold.Fill) {
-	pockets := "no air stays"
-	if f.Trapped > 0 || len(f.Pockets) > 0 {
-		pockets = fmt.Sprintf("%s in %s", Volume(f.Trapped), Plural(len(f.Pockets), "pocket"))
-		if f.SmallCount > 0 {
-			pockets += fmt.Sprintf(" and %d too small to list", f.SmallCount)
-		}
-		if f.Cavity > 0 {
-			pockets += fmt.Sprintf(" (%s %% of the part)", Figure(100*f.Trapped/f.Cavity))
-		}
-	}
-	fmt.Fprintf(b, "Air       %s\n", pockets)
+	fmt.Fprintf(b, "Air       %s\n", airPhrase(f))
 	fmt.Fprintf(b, "Resin     %s fills the part, %s the channels\n", Milliliters(f.Filled), Milliliters(f.Channels))
 	fmt.Fprintf(b, "Pour      %s; %s\n", tiltPhrase(f), channelPhrase(f.Ports))
+}
+
+func airPhrase(f *mold.Fill) string {
+	small := ""
+	if f.SmallCount > 0 {
+		small = fmt.Sprintf(", %s in pockets too small to list", Volume(f.SmallVolume))
+	}
+	if len(f.Pockets) == 0 {
+		return "no pocket" + small
+	}
+	share := ""
+	if f.Cavity > 0 {
+		share = fmt.Sprintf(" (%s %% of the part)", Figure(100*f.Trapped/f.Cavity))
+	}
+	return fmt.Sprintf("%s stay in %s%s%s", Volume(f.Trapped), Plural(len(f.Pockets), "pocket"), share, small)
 }
 
 func tiltPhrase(f *mold.Fill) string {

@@ -194,39 +194,87 @@ func (w *sorter) farthest(members, mouth []int32, slot map[int32]int32) int32 {
 	return best
 }
 
-// recentre moves the inner points of a path to where a ball has most room in the
-// plane across the path. Two rounds: the axis of the second comes from the
-// centred points of the first.
+// recentre moves the points of a path to the middle of the passage. Two rounds:
+// the axis of the second comes from the centred points of the first.
 func (m *Mold) recentre(path []geom.Vec, step float64) {
 	for round := 0; round < 2; round++ {
 		old := slices.Clone(path)
 		for i := range path {
-			reach := 2 + int(m.room(old[i])/step)
-			a, b := max(i-reach, 0), min(i+reach, len(path)-1)
-			axis := old[b].Sub(old[a]).Unit()
-			if axis == (geom.Vec{}) {
-				continue
+			if axis := along(old, i, m.fixed.clear(old[i])); axis != (geom.Vec{}) {
+				// Beside a mouth chords run into the cavity: a place with less room is no middle.
+				if q := m.fixed.middle(old[i], axis, step); m.room(q) >= m.room(old[i])-step/100 {
+					path[i] = q
+				}
 			}
-			path[i] = m.widest(old[i], axis, step)
 		}
 	}
 }
 
+// along returns the direction of a path at point i, taken over about the given
+// length to both sides.
+func along(path []geom.Vec, i int, length float64) geom.Vec {
+	a, b := i, i
+	for a > 0 && (i-a < 2 || path[a].Dist(path[i]) < length) {
+		a--
+	}
+	for b < len(path)-1 && (b-i < 2 || path[b].Dist(path[i]) < length) {
+		b++
+	}
+	return path[b].Sub(path[a]).Unit()
+}
+
+// diameters is the number of lines across a passage that find its middle.
+const diameters = 8
+
+// middle moves p, in the plane across axis, to the mean middle of the chords
+// through it: exact in one step for a circle, three for squares and slots. A
+// chord that meets no wall within four times the nearest one says nothing (a
+// slot's length, an open side).
+func (f *fixed) middle(p, axis geom.Vec, step float64) geom.Vec {
+	u, v := axis.Perpendicular()
+	from := p
+	for i := 0; i < 3; i++ {
+		near := math.Inf(1)
+		var chord [diameters][2]float64
+		var dir [diameters]geom.Vec
+		for k := range chord {
+			s, c := math.Sincos(math.Pi * float64(k) / diameters)
+			dir[k] = u.Scale(roundAngle(c)).AddScaled(v, roundAngle(s))
+			for e, d := range [2]geom.Vec{dir[k], dir[k].Neg()} {
+				chord[k][e] = math.Inf(1)
+				if h, ok := f.tree.First(p, d.Unit(), 100*step); ok {
+					chord[k][e] = h.Dist
+				}
+				near = min(near, chord[k][e])
+			}
+		}
+		var shift geom.Vec
+		for k, c := range chord {
+			if max(c[0], c[1]) <= 4*near+step {
+				shift = shift.AddScaled(dir[k], (c[0]-c[1])/diameters)
+			}
+		}
+		p = p.Add(shift)
+	}
+	if !p.Finite() || p.Dist(from) > 4*step+f.clear(from) {
+		return from
+	}
+	return p
+}
+
 // widest climbs from p, in the plane across axis, to a local maximum of the
-// clear radius by a pattern search of eight directions, to 1/1000 of the first
-// step.
+// room by a pattern search of eight directions, to 1/1000 of the first step.
 func (m *Mold) widest(p, axis geom.Vec, step float64) geom.Vec {
 	u, v := axis.Perpendicular()
 	// A gain below this is rounding: in a slot the room is the same all along it,
 	// and the point must not wander.
 	least := step * 1e-4
-	// The search stays within the ball it starts with: beyond lies another channel
-	// or, at an exit, the open.
+	// The search stays near: beyond lies another channel or, at an exit, the open.
 	from, best := p, m.room(p)
 	far := best + step
 	const d = 0.7071067811865476
 	dirs := [8][2]float64{{1, 0}, {0, 1}, {-1, 0}, {0, -1}, {d, d}, {-d, d}, {-d, -d}, {d, -d}}
-	for s := step; s > step/1000; {
+	for s := step / 8; s > step/1000; {
 		moved := false
 		for _, e := range dirs {
 			q := p.AddScaled(u, s*e[0]).AddScaled(v, s*e[1])
@@ -273,6 +321,12 @@ func (m *Mold) measureLine(c *Channel, path []geom.Vec) {
 		if i > 0 {
 			c.Length += p.Dist(c.Path[i-1])
 		}
+	}
+	// The neck decides: there the middle of the chords gives way to the place with
+	// most room.
+	if axis := along(c.Path, at, c.Radius[at]); axis != (geom.Vec{}) {
+		c.Narrowest = m.widest(c.Narrowest, axis, m.Cell0())
+		c.Diameter = max(c.Diameter, 2*m.room(c.Narrowest))
 	}
 	c.MouthDiameter = 2 * c.Radius[0]
 	for _, r := range c.Radius[at : len(c.Radius)-1] {

@@ -114,10 +114,7 @@ func (p *pour) events(f *Fill) {
 		if first < p.flow.Cut[e.Run] {
 			drip[c] = min(drip[c], first)
 		}
-		// An exit whose gas was cut off inside the mold is never covered.
-		if p.flow.Cut[e.Run] < last {
-			last = never
-		}
+		last = p.covered(e, last)
 		plug[c] = max(plug[c], last)
 		has[c] = true
 	}
@@ -134,6 +131,28 @@ func (p *pour) events(f *Fill) {
 		}
 	}
 	p.weepingOrder(f, drip)
+}
+
+// covered returns when an exit is wholly covered, given when the level would pass
+// it: the same, unless its gas was cut off before. If it was this channel's exit
+// that cut the gas off, that moment counts; gas cut off deeper inside keeps the
+// exit open for good.
+func (p *pour) covered(e flood.Exit, last flood.Time) flood.Time {
+	cut := p.flow.Cut[e.Run]
+	if cut >= last {
+		return last
+	}
+	if k := p.flow.Pocket[e.Run]; k >= 0 {
+		if x := p.flow.Seals[k].Exit; x >= 0 && p.graph.Exits[x].Port == e.Port {
+			return cut
+		}
+	}
+	arc, level := cut.Split()
+	end, z := last.Split()
+	if arc == end && z-level <= 2<<p.lat.Bits { // a film under the rim
+		return cut
+	}
+	return flood.Never
 }
 
 // weepingOrder numbers the vents by the moment of their first drip.

@@ -328,7 +328,7 @@ func (p *jobParser) required() {
 	}
 	need("part.file", 0, "is missing: [part] file names the part's mesh")
 	if n := p.count["half"]; n < 2 {
-		p.fault(0, "[[half]]", "is there %s: a closed mold needs at least two halves", times(n))
+		p.fault(0, "[[half]]", "is %s: a closed mold needs at least two halves", times(n))
 	}
 	for _, h := range p.heads {
 		name := func(key string) string { return fmt.Sprintf("%s %d.%s", h.table, h.index+1, key) }
@@ -366,11 +366,8 @@ func (p *jobParser) resolve() {
 }
 
 func times(n int) string {
-	switch n {
-	case 0:
-		return "not there"
-	case 1:
-		return "once"
+	if n == 0 {
+		return "missing"
 	}
-	return fmt.Sprintf("%d times", n)
+	return "there only once"
 }

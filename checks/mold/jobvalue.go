@@ -178,10 +178,10 @@ func didYouMean(word string, known []string) string {
 
 // Nearest returns the known word that a mistyped one most likely stands for, by
 // the number of letters to insert, drop, change or swap with their neighbour
-// (Damerau 1964, optimal string alignment); empty where that is more than a third
-// of its letters, and at least 2.
+// (Damerau 1964, optimal string alignment), else the only one that it begins;
+// empty where that is more than a third of its letters, and at least 1.
 func Nearest(word string, known []string) string {
-	best, least := "", max(2, len(word)/3)+1
+	best, least := "", max(1, len(word)/3)+1
 	if len(word) > 64 {
 		return ""
 	}
@@ -190,8 +190,17 @@ func Nearest(word string, known []string) string {
 			best, least = k, d
 		}
 	}
-	if least >= len(word) {
-		return ""
+	if best != "" && least < len(word) {
+		return best
+	}
+	best = ""
+	for _, k := range known {
+		if len(word) >= 3 && strings.HasPrefix(k, word) {
+			if best != "" {
+				return ""
+			}
+			best = k
+		}
 	}
 	return best
 }

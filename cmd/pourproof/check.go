@@ -51,14 +51,8 @@ func check(w *world, r *checkRequest) (*report.Document, error) {
 		return nil, misuse("%v", missing)
 	}
 	p.step("judging")
-	o := checks.Run(checks.Input{Job: r.job, Inputs: in.Inputs, Mold: m, Fill: fill, Only: r.only,
+	o := checks.Run(checks.Input{Job: r.job, Inputs: in.Inputs, Mold: m, Fill: fill, Fault: why, Only: r.only,
 		Settings: usedSettings(r, m), Accept: r.job.Accept})
-	if why != nil {
-		o.NotJudged = slices.Insert(o.NotJudged, 0, checks.NotJudged{Check: "pour", Why: why.Error(), Asked: true})
-		if o.Verdict != checks.DoNotPrint {
-			o.Verdict = checks.NoJudgement
-		}
-	}
 	return report.New(o, version), nil
 }
 

@@ -130,4 +130,3 @@ func sameBytes(path string, data []byte) bool {
 	have, err := os.ReadFile(path)
 	return err == nil && bytes.Equal(have, data)
 }
-

@@ -41,9 +41,6 @@ type checkFlags struct {
 	watch                                                     bool
 }
 
-// onlyNames are the names that --only takes.
-var onlyNames = []string{"intake", "air", "vents", "cups", "scars", "steps", "walls", "edges", "undercuts", "fit", "charge", "pot"}
-
 func newCheckFlags() *checkFlags {
 	f := &checkFlags{set: newFlagSet("check")}
 	s := f.set
@@ -162,8 +159,8 @@ func (f *checkFlags) plain(r *checkRequest) error {
 	if f.set.Changed("only") {
 		for _, name := range strings.Split(f.only, ",") {
 			name = strings.TrimSpace(name)
-			if !slices.Contains(onlyNames, name) {
-				return misuse("--only: unknown check %q%s; the checks are %s", name, didYouMean("", mold.Nearest(name, onlyNames)), strings.Join(onlyNames, ", "))
+			if err := checks.Known([]string{name}); err != nil {
+				return misuse("--only: %v", err)
 			}
 			r.only = append(r.only, name)
 		}

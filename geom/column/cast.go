@@ -197,34 +197,38 @@ func (s *scanner) facet(a, b, c *[4]int32, r rect, tag uint32) {
 		b, c = c, b
 		abU, abV, caU, caV, area = -caU, -caV, -abU, -abV, -area
 	}
-	bcU, bcV := -abU-caU, -abV-caV
 	u0, v0 := int64(s.firstU+r.u0)<<bits-int64(a[u]), int64(s.firstV+r.v0)<<bits-int64(a[v])
-	ab, ca := abU*v0-abV*u0, caU*v0-caV*u0
-	bc := area - ab - ca
-	abTie, bcTie, caTie := tie(abV), tie(bcV), tie(caV)
-	ab, bc, ca = ab-abTie, bc-bcTie, ca-caTie
-	abU, abV, bcU, bcV, caU, caV = abU<<bits, abV<<bits, bcU<<bits, bcV<<bits, caU<<bits, caV<<bits
+	abTie, caTie := tie(abV), tie(caV)
+	ab, ca := abU*v0-abV*u0-abTie, caU*v0-caV*u0-caTie
+	rest := area - abTie - caTie - tie(-abV-caV) // less the other two: the side of b -> c
+	abU, abV, caU, caV = abU<<bits, abV<<bits, caU<<bits, caV<<bits
 	// Heights by the areas opposite the corners, none negative: no digits are lost
 	// however thin the facet is. Counted from the least corner one weight is zero, so
 	// the sum is the same from whichever corner the facet begins.
 	low := min(a[w], b[w], c[w])
-	z, inv := float64(low), 1/float64(area)
-	za, zb, zc := float64(a[w]-low), float64(b[w]-low), float64(c[w]-low)
+	inv := 1 / float64(area)
+	z, za, zb, zc := float64(low), float64(a[w]-low)*inv, float64(b[w]-low)*inv, float64(c[w]-low)*inv
 	for row := r.v0; row < r.v1; row++ {
-		x, y, e := bc, ca, ab
-		in := false
-		for col := r.u0; col < r.u1; col++ {
-			if x|y|e >= 0 {
-				in = true
-				h := float64(float64(x+bcTie)*za) + float64(float64(y+caTie)*zb) + float64(float64(e+abTie)*zc)
-				s.hits = append(s.hits, crossing{keyOf(int32(math.RoundToEven(z+float64(h*inv))), tag), col*s.nv + row})
-			} else if in {
-				break
-			}
-			x, y, e = x-bcV, y-caV, e-abV
+		k0, k1 := inside(ca, ab, caV, abV, rest, r.u1-r.u0)
+		x, y := ca+caTie-int64(k0)*caV, ab+abTie-int64(k0)*abV
+		for col := r.u0 + k0; col < r.u0+k1; col++ {
+			h := float64(float64(area-x-y)*za) + float64(float64(x)*zb) + float64(float64(y)*zc)
+			s.hits = append(s.hits, crossing{keyOf(int32(math.Float64bits(z+h+0x1.8p52)), tag), col*s.nv + row})
+			x, y = x-caV, y-abV
 		}
-		bc, ca, ab = bc+bcU, ca+caU, ab+abU
+		ca, ab = ca+caU, ab+abU
 	}
+}
+
+func inside(x, y, dx, dy, rest int64, n int32) (k0, k1 int32) {
+	for k0 < n && x|y|(rest-x-y) < 0 {
+		x, y, k0 = x-dx, y-dy, k0+1
+	}
+	k1 = k0
+	for k1 < n && x|y|(rest-x-y) >= 0 {
+		x, y, k1 = x-dx, y-dy, k1+1
+	}
+	return k0, k1
 }
 
 // tie is 1 for an edge that goes up, with the facet on its left: a line on it lies

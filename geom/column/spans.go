@@ -19,70 +19,91 @@ func (s *Solids) spans(l *Lines, keys []uint64, start []int32) {
 	n := len(keys)/2 + 1
 	l.Lo, l.Hi = sized(l.Lo, n), sized(l.Hi, n)
 	l.LoFacet, l.HiFacet = sized(l.LoFacet, n), sized(l.HiFacet, n)
-	count := make([]int32, len(s.bodies))
+	w := walk{base: s.base, count: make([]int32, len(s.bodies)), solids: len(s.bodies) - s.cuts}
 	n = 0
 	for line := range len(start) - 1 {
 		l.Start[line] = int32(n)
 		if c := keys[start[line]:start[line+1]]; len(c) > 0 {
 			order(c)
-			n = s.line(l, c, count, n)
+			n = w.line(l, c, n)
 		}
 	}
 	l.Start[len(start)-1] = int32(n)
+	l.Odd = w.odd
 	l.Lo, l.Hi, l.LoFacet, l.HiFacet = l.Lo[:n], l.Hi[:n], l.LoFacet[:n], l.HiFacet[:n]
 }
 
-// line walks one line upward, keeping a winding count a body (zero before and
-// after), and records its stretches from number n on. It returns the next number.
-func (s *Solids) line(l *Lines, c []uint64, count []int32, n int) int {
-	first, b, level := n, 0, 0
+// walk goes along one line after the other and keeps a winding count a body, zero
+// before and after every line.
+type walk struct {
+	base   []int32
+	count  []int32
+	solids int // bodies that are no cuts
+	odd    int
+}
+
+// line records the stretches of one line from number n on and returns the next
+// number.
+func (w *walk) line(l *Lines, c []uint64, n int) int {
+	first, b, level, weight := n, 0, 0, 1
+	lo, hi := int32(0), int32(0) // facets of body b
 	for _, key := range c {
 		z, f := height(key), int32(key&(leaving-1))
-		for f < s.base[b] {
-			b--
+		if f < lo || f >= hi {
+			b = w.body(f)
+			lo, hi = w.base[b], w.base[b+1]
+			if weight = 1; b >= w.solids {
+				weight = cutting
+			}
 		}
-		for f >= s.base[b+1] {
-			b++
-		}
-		weight := 1
-		if b >= len(s.bodies)-s.cuts {
-			weight = cutting
-		}
-		was := level
+		was := uint(level-1) < cutting-1
 		if key&leaving == 0 {
-			if count[b]++; count[b] == 1 {
+			if w.count[b]++; w.count[b] == 1 {
 				level += weight
 			}
 		} else {
-			if count[b]--; count[b] == 0 {
+			if w.count[b]--; w.count[b] == 0 {
 				level -= weight
 			}
 		}
-		in, now := uint(was-1) < cutting-1, uint(level-1) < cutting-1
+		now := uint(level-1) < cutting-1
 		switch {
-		case !in && now:
-			if n > first && z-l.Hi[n-1] < thin { // go on with the last stretch
-				n--
-				continue
-			}
+		case now == was:
+		case now && n > first && z-l.Hi[n-1] < thin: // go on with the last stretch
+			n--
+		case now:
 			l.Lo[n], l.LoFacet[n], l.Hi[n] = z, f, z
-		case in && !now:
+		default:
 			if l.Hi[n], l.HiFacet[n] = z, f; z-l.Lo[n] >= thin {
 				n++
 			}
 		}
 	}
-	if level > 0 && level < cutting && l.Hi[n]-l.Lo[n] >= thin { // what was whole before an open body began
-		n++
-	}
-	odd := false
-	for b, k := range count {
+	return w.close(l, n, level)
+}
+
+// close puts the counts back to zero. On a line that met an open body it drops the
+// stretch in hand, except for what was whole before that body began.
+func (w *walk) close(l *Lines, n, level int) int {
+	open := false
+	for b, k := range w.count {
 		if k != 0 {
-			odd, count[b] = true, 0
+			open, w.count[b] = true, 0
 		}
 	}
-	if odd {
-		l.Odd++
+	if open {
+		w.odd++
+		if level > 0 && level < cutting && l.Hi[n]-l.Lo[n] >= thin {
+			n++
+		}
 	}
 	return n
+}
+
+func (w *walk) body(f int32) int {
+	b := 0
+	for f >= w.base[b+1] {
+		b++
+	}
+	return b
 }
