@@ -159,7 +159,7 @@ func (p *Pass) nearestVent(k *mold.Pocket) string {
 	if c != nil && c.Role == mold.Vent && c.Axis.Dot(p.Fill.Up) < -level2deg && k.NearDistance < 3*c.MouthDiameter {
 		return capital(channelName(c)) + " leaves downhill: let it rise from its mouth."
 	}
-	if c != nil && c.Role == mold.Vent {
+	if c != nil && c.Role == mold.Vent && k.NearDistance <= movable {
 		by := k.Top.Sub(c.Mouth)
 		or := "Move "
 		if k.Vent != nil {
@@ -172,6 +172,10 @@ func (p *Pass) nearestVent(k *mold.Pocket) string {
 	}
 	return fmt.Sprintf("Add a vent that rises to the outside from %s, or tilt the block so that this is no high point.", at(k.Top))
 }
+
+// movable is the distance in mm up to which moving a vent is worth a sentence: one
+// farther off serves another place.
+const movable = 30
 
 // airCrumbs sums up the pockets too small to name one by one.
 type airCrumbs struct {

@@ -102,3 +102,12 @@ func text(sentences ...string) string {
 	}
 	return strings.Join(out, " ")
 }
+
+// flagPoint writes a place as a flag takes it.
+func flagPoint(v geom.Vec) string { return tenth(v.X) + "," + tenth(v.Y) + "," + tenth(v.Z) }
+
+// hundredths writes a shift, which one decimal would hide.
+func hundredths(v geom.Vec) string {
+	n := func(x float64) string { return strconv.FormatFloat(math.Round(x*100)/100+0, 'f', 2, 64) }
+	return "(" + n(v.X) + ", " + n(v.Y) + ", " + n(v.Z) + ")"
+}

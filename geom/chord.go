@@ -24,6 +24,16 @@ const (
 // narrower facet is taken for the curve. 0 for a mesh without such edges. Cost of
 // Mates plus one pass.
 func (m *Mesh) ChordError() float64 {
+	worst := 0.0
+	for _, e := range m.ChordErrors() {
+		worst = max(worst, e)
+	}
+	return worst
+}
+
+// ChordErrors returns the same estimate facet by facet: the largest sagitta over
+// its smooth edges, 0 for a facet of a flat face.
+func (m *Mesh) ChordErrors() []float64 {
 	mates := m.Mates()
 	normal := make([]Vec, len(m.Facets))
 	for f := range normal {
@@ -43,7 +53,7 @@ func (m *Mesh) ChordError() float64 {
 			bends = append(bends, bend{int32(h), mate, a})
 		}
 	}
-	return m.largestSagitta(faces, bends)
+	return m.sagittas(faces, bends)
 }
 
 // bend is a smooth edge: its two half-edges, and the angle between its facets,
@@ -74,9 +84,9 @@ func (m *Mesh) bendAngle(n, k Vec, h int32) float64 {
 	return math.Round(math.Atan2(n.Cross(k).Dot(along), n.Dot(k))*1e9) / 1e9
 }
 
-// largestSagitta goes over the smooth edges of faces that bend the same way to two
-// other faces or more.
-func (m *Mesh) largestSagitta(faces forest, bends []bend) float64 {
+// sagittas goes over the smooth edges of faces that bend the same way to two other
+// faces or more.
+func (m *Mesh) sagittas(faces forest, bends []bend) []float64 {
 	seen := make([][2]int32, len(m.Facets)) // per face: a face it bends to, convex and concave, plus 1
 	curved := make([][2]bool, len(m.Facets))
 	note := func(f, g int32, k int) {
@@ -92,7 +102,7 @@ func (m *Mesh) largestSagitta(faces forest, bends []bend) float64 {
 		note(f, g, b.kind())
 		note(g, f, b.kind())
 	}
-	worst := 0.0
+	out := make([]float64, len(m.Facets))
 	for i := range bends {
 		b := &bends[i]
 		w := math.Inf(1)
@@ -101,11 +111,17 @@ func (m *Mesh) largestSagitta(faces forest, bends []bend) float64 {
 				w = min(w, m.widthFrom(h))
 			}
 		}
-		if !math.IsInf(w, 1) {
-			worst = max(worst, w/2*math.Tan(math.Abs(b.angle)/4))
+		if math.IsInf(w, 1) {
+			continue
+		}
+		e := math.Round(w/2*math.Tan(math.Abs(b.angle)/4)*1e6) / 1e6 // as above
+		for _, h := range [2]int32{b.half, b.mate} {
+			if curved[faces.root(h/3)][b.kind()] {
+				out[h/3] = max(out[h/3], e)
+			}
 		}
 	}
-	return math.Round(worst*1e6) / 1e6 // as above
+	return out
 }
 
 // widthFrom returns the distance of the facet's third corner from half-edge h.

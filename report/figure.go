@@ -1,6 +1,7 @@
 package report
 
 import (
+	"image"
 	"image/color"
 	"math"
 
@@ -23,6 +24,8 @@ type studio struct {
 	box    geom.Box     // of the halves and the part
 	air    []*geom.Mesh // per pocket of the fill
 	poured *geom.Mesh   // resin in the channels that hold some, one mesh
+
+	stained *stained // nil without a pour
 }
 
 // newStudio prepares the bodies; nil without a closed mold.
@@ -39,26 +42,35 @@ func newStudio(o *checks.Outcome) *studio {
 	}
 	s.up = o.Fill.Up
 	for i := range o.Fill.Pockets {
-		s.air = append(s.air, airBody(o.Mold.AirMesh(o.Fill, o.Fill.Pockets[i].ID), s.up))
+		a := o.Mold.AirMesh(o.Fill, o.Fill.Pockets[i].ID)
+		if a != nil && len(a.Facets) == 0 {
+			a = nil
+		}
+		s.air = append(s.air, a)
 	}
 	s.poured = &geom.Mesh{}
 	for i := range o.Fill.Ports {
 		if c := &o.Fill.Ports[i]; c.Role == mold.Gate || c.WeepsAt != nil {
-			s.poured.Append(tube(c, 1.03))
+			s.poured.Append(tube(c, 1.03, c.Diameter/2))
 		}
 	}
+	s.stained = s.stain()
 	return s
 }
 
 // tube returns the bore of a channel as a closed surface around its centre line,
-// widened by a factor: where rubber outranks it in a picture, a little more than
-// the bore leaves no white beside it.
-func tube(c *mold.Channel, widen float64) *geom.Mesh {
+// widened by a factor and begun some millimetres before the mouth: where rubber
+// outranks it in a picture, a little more than the bore leaves no white beside it.
+func tube(c *mold.Channel, widen, before float64) *geom.Mesh {
 	const sides = 24
 	m := &geom.Mesh{}
-	path := c.Path
-	if len(path) < 2 || len(c.Radius) != len(path) {
+	path, radius := c.Path, c.Radius
+	if len(path) < 2 || len(radius) != len(path) {
 		return m
+	}
+	if before > 0 {
+		path = append([]geom.Vec{path[0].AddScaled(c.Axis, -before)}, path...)
+		radius = append([]float64{radius[0]}, radius...)
 	}
 	u, _ := path[1].Sub(path[0]).Unit().Perpendicular()
 	for i, p := range path {
@@ -70,7 +82,7 @@ func tube(c *mold.Channel, widen float64) *geom.Mesh {
 		w := along.Cross(u)
 		for k := range sides {
 			sin, cos := math.Sincos(2 * math.Pi * float64(k) / sides)
-			r := float64(c.Radius[i] * widen)
+			r := float64(radius[i] * widen)
 			m.Vertices = append(m.Vertices, p.AddScaled(u, float64(r*cos)).AddScaled(w, float64(r*sin)))
 		}
 	}
@@ -90,24 +102,40 @@ func tube(c *mold.Channel, widen float64) *geom.Mesh {
 	return m
 }
 
-// bodies are the mold's bodies for a picture. Where they meet the higher rank
-// shows: rubber hides the columns' steps at the walls, air replaces resin.
-func (s *studio) bodies(halves render.Style, cut bool) []render.Body {
-	var out []render.Body
-	if s.poured != nil && cut {
+// cutOpen are the bodies of a section. Where they meet the higher rank shows:
+// rubber hides the columns' steps at the walls, air replaces resin.
+func (s *studio) cutOpen() []render.Body {
+	out := []render.Body{{Mesh: s.mold.FittedPart(), Color: render.Resin, Cut: true, Cap: render.CapSolid, Rank: 1}}
+	if s.poured != nil {
 		out = append(out, render.Body{Mesh: s.poured, Color: render.Resin, Cut: true, Cap: render.CapSolid})
 	}
-	out = append(out, render.Body{Mesh: s.mold.FittedPart(), Color: render.Resin, Cut: cut, Cap: render.CapSolid, Rank: 1})
 	for _, a := range s.air {
 		if a != nil {
-			out = append(out, render.Body{Mesh: a, Color: render.Air, Cut: cut, Cap: render.CapDots, Rank: 2})
+			out = append(out, render.Body{Mesh: a, Color: render.Air, Cut: true, Cap: render.CapDots, Rank: 2})
 		}
 	}
 	for i, h := range s.mold.Halves {
 		r := rubberOf(i)
-		out = append(out, render.Body{Mesh: h.Mesh, Color: r.color, Style: halves, Cut: cut && halves == render.Solid, Cap: r.hatch, Rank: 3})
+		out = append(out, render.Body{Mesh: h.Mesh, Color: r.color, Cut: true, Cap: r.hatch, Rank: 3})
 	}
 	return out
+}
+
+// ghosts are the halves as outlines.
+func (s *studio) ghosts() []render.Body {
+	var out []render.Body
+	for i, h := range s.mold.Halves {
+		out = append(out, render.Body{Mesh: h.Mesh, Color: rubberOf(i).color, Style: render.Ghost})
+	}
+	return out
+}
+
+// stainedPart is the part with the places in blue that air touches.
+func (s *studio) stainedPart() render.Body {
+	if s.stained == nil {
+		return render.Body{Mesh: s.mold.FittedPart(), Color: render.Resin}
+	}
+	return render.Body{Mesh: s.stained.mesh, Color: render.Resin, FacetColor: s.stained.color, Palette: []color.RGBA{render.Air}}
 }
 
 // shot is one picture to take.
@@ -119,6 +147,12 @@ type shot struct {
 	frame  []geom.Box // what must be seen whole; empty for the mold
 	marks  []callout
 	labels []label
+}
+
+// newShot begins a picture of the whole mold, as high as it needs to be up to
+// height.
+func (s *studio) newShot(scene render.Scene, width, height float64) *shot {
+	return &shot{scene: scene, width: width, height: height, least: min(60, height), frame: []geom.Box{s.box}}
 }
 
 // callout is a numbered circle that leads to a finding.
@@ -141,32 +175,33 @@ const (
 	pixelsPerMM = 8    // 203 dots an inch
 	sideMM      = 8.2  // room for a column of callouts
 	footMM      = 10.0 // strip of scale bar, axes and gravity
+	margin      = 0.06 // of the shorter side, for the words outside the block
 )
 
 // take draws a shot. Lines and leaders are part of the image; words and callouts
 // are set over it as type.
 func (s *studio) take(sh *shot, caption pdf.Runs) (pdf.Picture, error) {
 	sh.scene.Up, sh.scene.PrintWidth = s.up, sh.width
-	sh.scene.Camera.Margin = 0.05
-	if len(sh.labels) > 0 {
-		sh.scene.Camera.Margin = 0.07
-	}
-	if len(sh.frame) == 0 {
-		sh.frame = []geom.Box{s.box}
-	}
+	sh.scene.Camera.Margin = margin
 	sh.scene.Camera.Frame = sh.frame
 	for _, c := range sh.marks {
 		sh.scene.Marks = append(sh.scene.Marks, render.Mark{At: c.at, Color: c.look.ring, Weight: render.LightMark})
 	}
-	h := sh.height
-	if sh.least > 0 {
-		h = min(h, max(sh.least, sh.fitting()))
-	}
+	h := sh.wanted()
 	p, err := s.draw.Draw(&sh.scene, int(sh.width*pixelsPerMM), int(h*pixelsPerMM))
 	if err != nil {
 		return pdf.Picture{}, err
 	}
+	clearFoot(p.Image)
 	return pdf.Picture{Caption: caption, Width: sh.width, Over: sh.annotate(p), Image: p.Burned()}, nil
+}
+
+// wanted returns the height of the picture in mm.
+func (sh *shot) wanted() float64 {
+	if sh.least == 0 {
+		return sh.height
+	}
+	return min(sh.height, max(sh.least, sh.fitting()))
 }
 
 // fitting returns the height in mm at which the framed box fills the width.
@@ -184,8 +219,25 @@ func (sh *shot) fitting() float64 {
 	if !(dx > 0 && dy > 0) {
 		return 0
 	}
-	m := sh.scene.Camera.Margin
 	room := sh.width - 2*sideMM
 	// the margin is a share of the height, the shorter side as a rule
-	return (room*dy/dx + footMM) / (1 - 1.5*m)
+	return (room*dy/dx + footMM) / (1 - 1.5*margin)
+}
+
+// clearFoot whitens the strip at the foot, which a close-up runs into.
+func clearFoot(m *image.Paletted) {
+	white := uint8(m.Palette.Index(render.Paper))
+	b := m.Bounds()
+	for y := max(b.Min.Y, b.Max.Y-int(footMM*pixelsPerMM)); y < b.Max.Y; y++ {
+		row := m.Pix[m.PixOffset(b.Min.X, y):m.PixOffset(b.Max.X, y)]
+		for i := range row {
+			row[i] = white
+		}
+	}
+}
+
+// exactly fixes the height, for two pictures side by side.
+func (sh *shot) exactly(mm float64) *shot {
+	sh.height, sh.least = mm, 0
+	return sh
 }

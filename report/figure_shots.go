@@ -13,8 +13,7 @@ import (
 // wholeMold is the picture of the first page: the closed mold cut open as poured,
 // with the most harmful findings in circles.
 func (s *studio) wholeMold(v view, findings []checks.Finding, height float64) *shot {
-	sh := &shot{width: fullWidth, height: height, least: 60}
-	sh.scene = render.Scene{Bodies: s.bodies(render.Solid, true), Camera: v.camera(), Cut: v.plane}
+	sh := s.newShot(render.Scene{Bodies: s.cutOpen(), Camera: v.camera(), Cut: v.plane}, fullWidth, height)
 	for i := range findings {
 		f := &findings[i]
 		if f.Accepted == nil && len(sh.marks) < maxMarks {
@@ -27,7 +26,7 @@ func (s *studio) wholeMold(v view, findings []checks.Finding, height float64) *s
 }
 
 const (
-	fullWidth = 170.0 // mm, a figure alone
+	fullWidth = 170.0 // mm, a figure alone; a letter page is 6 mm wider
 	halfWidth = 82.0  // mm, one of two side by side
 	maxMarks  = 12    // callouts in one picture: two columns of six keep their full size
 )
@@ -68,15 +67,24 @@ func (s *studio) port(id int) *mold.Channel {
 	return nil
 }
 
-// airSpot returns the place where a pocket is marked.
+// airSpot returns the place where a section marks a pocket: in the dots, inside
+// the part where the section shows that.
 func (s *studio) airSpot(v view, i int) geom.Vec {
-	if v.plane != nil {
-		if p, room := v.slice(s.air[i]).roomiest(40); room > 0 {
+	air := v.slice(s.air[i])
+	for _, in := range [][]outline{{air, v.slice(s.mold.FittedPart())}, {air}} {
+		if p, room := roomiest(48, in, nil); room > 0 {
 			return v.point(p)
 		}
 	}
-	p := &s.fill.Pockets[i]
-	return s.peak(i).AddScaled(s.up, -min(0.3*p.Depth, 0.5))
+	return s.surfaceSpot(i)
+}
+
+// surfaceSpot returns the place where a view from above marks a pocket.
+func (s *studio) surfaceSpot(i int) geom.Vec {
+	if s.stained != nil && s.stained.some[i] {
+		return s.stained.spot[i]
+	}
+	return s.fill.Pockets[i].Top
 }
 
 // addChannels names the channels; with a section only those it runs along.
@@ -89,11 +97,11 @@ func (s *studio) addChannels(sh *shot, v *view) {
 		if v != nil && min(v.off(c.End), v.off(c.Mouth)) > c.Diameter/2 {
 			continue
 		}
-		at := c.End
+		l := label{at: c.End, toward: c.ExitAxis, text: channelName(c)}
 		if v != nil && c.Exit == nil {
-			at = c.Mouth.Lerp(c.End, 0.5)
+			l.at, l.toward = c.Mouth.Lerp(c.End, 0.5), v.right // the rubber goes on beyond its end
 		}
-		sh.labels = append(sh.labels, label{at: at, toward: c.ExitAxis, text: channelName(c)})
+		sh.labels = append(sh.labels, l)
 	}
 }
 
@@ -114,7 +122,7 @@ func (s *studio) addNames(sh *shot, v view) {
 		solids = append(solids, v.slice(h.Mesh))
 	}
 	for i, h := range s.mold.Halves {
-		if p, room := solids[i].roomiest(24); room > 1.5 {
+		if p, room := roomiest(24, []outline{solids[i]}, nil); room > 1.5 {
 			sh.labels = append(sh.labels, label{at: v.point(p), text: h.Name})
 		}
 	}
@@ -122,19 +130,19 @@ func (s *studio) addNames(sh *shot, v view) {
 	for _, a := range s.air {
 		air = append(air, v.slice(a))
 	}
-	if p, room := part.roomiest(24, append(air, solids...)...); room > 1 && s.fill != nil {
+	if p, room := roomiest(24, []outline{part}, append(air, solids...)); room > 1 && s.fill != nil {
 		sh.labels = append(sh.labels, label{at: v.point(p), text: "resin"})
 	}
 }
 
-// turned is the view from above and aside with the halves as ghosts, pockets of
-// the group in circles.
-func (s *studio) turned(turn int, group []int, mark func(i int) callout, width, height float64) *shot {
-	sh := &shot{width: width, height: height, least: 60}
-	sh.scene = render.Scene{Bodies: s.bodies(render.Ghost, false), Camera: render.Isometric(s.up, turn)}
-	for _, i := range group[:min(len(group), maxMarks)] {
+// fromAbove is the view from above and aside with the halves as outlines, every
+// pocket in a circle.
+func (s *studio) fromAbove(mark func(i int) callout, width, height float64) *shot {
+	scene := render.Scene{Bodies: append(s.ghosts(), s.stainedPart()), Camera: render.Isometric(s.up, s.turnFor(s.surfaceSpot(0)))}
+	sh := s.newShot(scene, width, height)
+	for i := range s.fill.Pockets[:min(len(s.fill.Pockets), maxMarks)] {
 		c := mark(i)
-		c.at = s.airSpot(view{}, i)
+		c.at = s.surfaceSpot(i)
 		sh.marks = append(sh.marks, c)
 	}
 	return sh
@@ -152,73 +160,86 @@ func (s *studio) turnFor(p geom.Vec) int {
 	return best
 }
 
-// detail is the true section through a group of pockets, as large as it can be.
-func (s *studio) detail(v view, group []int, mark func(i int) callout, width, height float64) *shot {
-	sh := &shot{width: width, height: height, least: 60}
-	sh.scene = render.Scene{Bodies: s.bodies(render.Solid, true), Camera: v.camera(), Cut: v.plane}
-	lo, hi := spot{math.Inf(1), math.Inf(1)}, spot{math.Inf(-1), math.Inf(-1)}
-	for _, i := range group {
-		a, b, ok := v.slice(s.air[i]).bounds()
-		if !ok {
-			continue
-		}
-		lo, hi = spot{min(lo.X, a.X), min(lo.Y, a.Y)}, spot{max(hi.X, b.X), max(hi.Y, b.Y)}
+// detail is the true section through a view's pockets, as large as it can be.
+func (s *studio) detail(v view, mark func(i int) callout, width, height float64) *shot {
+	sh := s.newShot(render.Scene{Bodies: s.cutOpen(), Camera: v.camera(), Cut: v.plane}, width, height)
+	sh.least = 0
+	all := newFrame()
+	for _, i := range v.pockets {
+		r := s.airFrame(v.sheet, i)
+		all = all.union(r)
 		c := mark(i)
 		c.at = s.airSpot(v, i)
 		sh.marks = append(sh.marks, c)
-		s.addLevel(sh, v, i, a, b)
+		s.addLevel(sh, v, i, r)
 	}
+	sh.frame = s.closeUp(v, all, (width-2*sideMM)/(height-footMM))
+	s.addSuggested(sh, v)
 	s.addChannels(sh, &v)
-	s.addSuggested(sh, v, group)
-	sh.frame = s.closeUp(v, lo, hi, (width-2*sideMM)/(height-footMM))
 	return sh
 }
 
 // closeUp frames a rectangle of a section with its surroundings, no more than
 // the mold, in the given ratio of width to height as far as that shows more.
-func (s *studio) closeUp(v view, lo, hi spot, ratio float64) []geom.Box {
-	wide, high := hi.X-lo.X, hi.Y-lo.Y
-	around := max(5, 0.5*max(wide, high))
-	wide, high = wide+2*around, high+2*around
+func (s *studio) closeUp(v view, r frame, ratio float64) []geom.Box {
+	r = r.grown()
+	wide, high := r.hi.X-r.lo.X, r.hi.Y-r.lo.Y
 	wide, high = max(wide, high*ratio), max(high, wide/ratio)
-	mid := spot{(lo.X + hi.X) / 2, (lo.Y + hi.Y) / 2}
-	most := geom.EmptyBox()
+	mid := spot{(r.lo.X + r.hi.X) / 2, (r.lo.Y + r.hi.Y) / 2}
+	most := newFrame()
 	for _, p := range s.box.Corners() {
-		q := v.spot(p)
-		most = most.Include(geom.Vec{X: q.X, Y: q.Y})
+		most = most.include(v.spot(p))
 	}
-	a := spot{max(mid.X-wide/2, most.Min.X), max(mid.Y-high/2, most.Min.Y)}
-	b := spot{min(mid.X+wide/2, most.Max.X), min(mid.Y+high/2, most.Max.Y)}
-	p, q := v.point(a), v.point(b)
+	p := v.point(spot{max(mid.X-wide/2, most.lo.X), max(mid.Y-high/2, most.lo.Y)})
+	q := v.point(spot{min(mid.X+wide/2, most.hi.X), min(mid.Y+high/2, most.hi.Y)})
 	return []geom.Box{{Min: p, Max: p}, {Min: q, Max: q}}
 }
 
+// airFrame is what a section shows of a pocket, inside the part if it can.
+func (s *studio) airFrame(sh sheet, i int) frame {
+	r := newFrame()
+	level := s.fill.Pockets[i].SealedAt - s.up.Dot(sh.origin)
+	top := s.fill.Pockets[i].Top.Dot(s.up) - s.up.Dot(sh.origin)
+	for _, e := range sh.slice(s.air[i]) {
+		for _, p := range e {
+			if p.Y <= top+1e-6 { // air in a channel rises above the pocket's top
+				r = r.include(p)
+			}
+		}
+	}
+	if r.empty() {
+		p := sh.spot(s.fill.Pockets[i].Top)
+		r = r.include(p).include(spot{p.X, level})
+	}
+	return r
+}
+
 // addLevel draws the level at which the resin sealed a pocket.
-func (s *studio) addLevel(sh *shot, v view, i int, lo, hi spot) {
+func (s *studio) addLevel(sh *shot, v view, i int, r frame) {
 	y := s.fill.Pockets[i].SealedAt - s.up.Dot(v.origin)
-	reach := max(2, 0.12*(hi.X-lo.X))
-	a, b := v.point(spot{lo.X - reach, y}), v.point(spot{hi.X + reach, y})
+	reach := max(1.5, 0.12*(r.hi.X-r.lo.X))
+	a, b := v.point(spot{r.lo.X - reach, y}), v.point(spot{r.hi.X + reach, y})
 	sh.scene.Glyphs = append(sh.scene.Glyphs, render.Glyph{Kind: render.Axis, From: a, To: b, Weight: 2.2})
 	sh.labels = append(sh.labels, label{at: b, toward: v.right, text: "spill level"})
 }
 
-// addSuggested draws the vents suggested for a group where the section shows them.
-func (s *studio) addSuggested(sh *shot, v view, group []int) {
-	for _, i := range group {
+// addSuggested draws the vents suggested for a view's pockets where it shows
+// them: bores that are not there yet.
+func (s *studio) addSuggested(sh *shot, v view) {
+	for _, i := range v.pockets {
 		w := s.fill.Pockets[i].Vent
-		if w == nil || v.plane != nil && max(v.off(w.Mouth), v.off(w.Exit)) > w.Diameter {
+		if w == nil || max(v.off(w.Mouth), v.off(w.Exit)) > w.Diameter/2 {
 			continue
 		}
-		r := w.Diameter / 2
-		side := v.right
-		if v.plane == nil {
-			side, _ = w.Direction.Perpendicular()
-		}
-		side = side.AddScaled(w.Direction, -side.Dot(w.Direction)).Unit()
-		for _, k := range [2]float64{r, -r} {
-			sh.scene.Glyphs = append(sh.scene.Glyphs, render.Glyph{Kind: render.Segment, From: w.Mouth.AddScaled(side, k), To: w.Exit.AddScaled(side, k), Color: render.Gate, Weight: 2})
-		}
+		sh.scene.Bodies = append(sh.scene.Bodies, render.Body{Mesh: boreOf(w), Color: toAdd, Cut: true, Cap: render.CapSolid, Rank: 4})
 		sh.scene.Glyphs = append(sh.scene.Glyphs, render.Glyph{Kind: render.Axis, From: w.Mouth, To: w.Exit, Color: render.Gate, Weight: 1.5})
-		sh.labels = append(sh.labels, label{at: w.Mouth.Lerp(w.Exit, 0.5), toward: v.right, text: fmt.Sprintf("add vent %d", w.ID)})
+		at := w.Mouth.Lerp(w.Exit, 0.5)
+		sh.labels = append(sh.labels, label{at: at, toward: v.right, text: fmt.Sprintf("add vent %d", w.ID)})
 	}
+}
+
+// boreOf is a suggested vent as a body.
+func boreOf(w *mold.SuggestedVent) *geom.Mesh {
+	r := w.Diameter / 2
+	return tube(&mold.Channel{Path: []geom.Vec{w.Mouth, w.Exit}, Radius: []float64{r, r}}, 1, 0)
 }

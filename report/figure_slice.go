@@ -68,27 +68,45 @@ func (s sheet) slice(m *geom.Mesh) outline {
 	return out
 }
 
-// bounds returns the smallest rectangle around the outline; ok is false for an
-// empty one.
-func (o outline) bounds() (lo, hi spot, ok bool) {
-	lo, hi = spot{math.Inf(1), math.Inf(1)}, spot{math.Inf(-1), math.Inf(-1)}
+// frame is a rectangle on a section plane, upright.
+type frame struct{ lo, hi spot }
+
+func newFrame() frame {
+	i := math.Inf(1)
+	return frame{spot{i, i}, spot{-i, -i}}
+}
+
+func (r frame) empty() bool { return r.lo.X > r.hi.X }
+
+func (r frame) include(p spot) frame {
+	return frame{spot{min(r.lo.X, p.X), min(r.lo.Y, p.Y)}, spot{max(r.hi.X, p.X), max(r.hi.Y, p.Y)}}
+}
+
+func (r frame) union(q frame) frame { return r.include(q.lo).include(q.hi) }
+
+// grown adds surroundings that tell where the rectangle lies: at least 4 mm, and
+// 0.4 of its size.
+func (r frame) grown() frame {
+	d := max(4, 0.4*max(r.hi.X-r.lo.X, r.hi.Y-r.lo.Y))
+	return frame{spot{r.lo.X - d, r.lo.Y - d}, spot{r.hi.X + d, r.hi.Y + d}}
+}
+
+// holds tells whether q lies within r.
+func (r frame) holds(q frame) bool {
+	return q.lo.X >= r.lo.X && q.lo.Y >= r.lo.Y && q.hi.X <= r.hi.X && q.hi.Y <= r.hi.Y
+}
+
+// bounds returns the smallest rectangle around the outline.
+func (o outline) bounds() frame {
+	r := newFrame()
 	for _, e := range o {
-		for _, p := range e {
-			lo = spot{min(lo.X, p.X), min(lo.Y, p.Y)}
-			hi = spot{max(hi.X, p.X), max(hi.Y, p.Y)}
-		}
+		r = r.include(e[0]).include(e[1])
 	}
-	return lo, hi, len(o) > 0
+	return r
 }
 
 // width returns the extent of the outline across gravity, mm.
-func (o outline) width() float64 {
-	lo, hi, ok := o.bounds()
-	if !ok {
-		return 0
-	}
-	return hi.X - lo.X
-}
+func (o outline) width() float64 { r := o.bounds(); return max(0, r.hi.X-r.lo.X) }
 
 // holds tells whether p lies inside, by the number of lines to its right.
 func (o outline) holds(p spot) bool {
@@ -118,33 +136,39 @@ func (o outline) clearance(p spot) float64 {
 	return best
 }
 
-// roomiest returns the place inside the outline, and outside of those in others,
-// that lies farthest from all their lines, on a lattice of n steps a side, and
-// that distance: where a label fits best.
-func (o outline) roomiest(n int, others ...outline) (spot, float64) {
-	lo, hi, ok := o.bounds()
-	if !ok {
+// roomiest returns the place inside all of the outlines in, and outside all of
+// those in out, that lies farthest from their lines, on a lattice of n steps a
+// side over the first, and that distance: where a word or a mark fits best.
+func roomiest(n int, in, out []outline) (spot, float64) {
+	r := in[0].bounds()
+	if r.empty() {
 		return spot{}, 0
 	}
 	best, most := spot{}, 0.0
 	for j := range n {
 		for i := range n {
-			p := spot{lo.X + (hi.X-lo.X)*(float64(i)+0.5)/float64(n), lo.Y + (hi.Y-lo.Y)*(float64(j)+0.5)/float64(n)}
-			room := o.clearance(p)
-			for _, q := range others {
-				room = min(room, q.clearance(p))
-			}
-			if room <= most || !o.holds(p) {
-				continue
-			}
-			free := true
-			for _, q := range others {
-				free = free && !q.holds(p)
-			}
-			if free {
+			p := spot{r.lo.X + (r.hi.X-r.lo.X)*(float64(i)+0.5)/float64(n), r.lo.Y + (r.hi.Y-r.lo.Y)*(float64(j)+0.5)/float64(n)}
+			if room := roomAt(p, in, out, most); room > most {
 				best, most = p, room
 			}
 		}
 	}
 	return best, most
+}
+
+// roomAt returns the distance from p to the nearest line; 0 if p lies on the
+// wrong side of one, or no farther than enough.
+func roomAt(p spot, in, out []outline, enough float64) float64 {
+	room := math.Inf(1)
+	for _, o := range in {
+		if room = min(room, o.clearance(p)); room <= enough || !o.holds(p) {
+			return 0
+		}
+	}
+	for _, o := range out {
+		if room = min(room, o.clearance(p)); room <= enough || o.holds(p) {
+			return 0
+		}
+	}
+	return room
 }

@@ -75,6 +75,24 @@ func (b *book) write() error {
 	return nil
 }
 
+// chapter begins a part of the report: on a new page, unless the last one ends
+// so early that mm millimetres are left.
+func (b *book) chapter(mm float64) {
+	if b.pdf.Room() < mm {
+		b.pdf.PageBreak()
+	} else {
+		b.pdf.Space(6)
+	}
+}
+
+// keep starts a new page where a heading and a small table below it would be torn
+// apart.
+func (b *book) keep(rows int) {
+	if h := 22 + 7.5*float64(rows); h < 120 {
+		b.pdf.Keep(h)
+	}
+}
+
 func actionAnchor(f *checks.Finding) string { return fmt.Sprintf("action-%d", f.ID) }
 func pocketAnchor(id int) string            { return fmt.Sprintf("pocket-%d", id) }
 func channelAnchor(id int) string           { return fmt.Sprintf("channel-%d", id) }

@@ -39,8 +39,8 @@ func (b *book) actionPages() error {
 
 func (b *book) actionTable(list []*checks.Finding) pdf.Table {
 	t := pdf.Table{Size: 8, Columns: []pdf.Column{
-		{Title: "No.", Width: 9}, {Title: "Severity", Width: 17}, {Title: "What and why"}, {Title: "Where", Width: 25},
-		{Title: "Value, limit", Width: 24}, {Title: "What to do"}, {Title: "Owner", Width: 14}, {Title: "Done", Width: 10}}}
+		{Title: "No.", Width: 11}, {Title: "Severity", Width: 18}, {Title: "What and why"}, {Title: "Where", Width: 22},
+		{Title: "Value, limit", Width: 24}, {Title: "What to do"}, {Title: "Owner", Width: 15}, {Title: "Done", Width: 10}}}
 	for _, f := range list {
 		what := pdf.Runs{pdf.Strong(typeset(f.Title))}
 		if f.Why != "" {
@@ -54,7 +54,7 @@ func (b *book) actionTable(list []*checks.Finding) pdf.Table {
 
 func (b *book) acceptedTable(list []*checks.Finding) pdf.Table {
 	t := pdf.Table{Size: 8, Columns: []pdf.Column{
-		{Title: "No.", Width: 9}, {Title: "Severity", Width: 17}, {Title: "What"}, {Title: "Where", Width: 25}, {Title: "Value, limit", Width: 24}, {Title: "Accepted because"}}}
+		{Title: "No.", Width: 11}, {Title: "Severity", Width: 18}, {Title: "What"}, {Title: "Where", Width: 22}, {Title: "Value, limit", Width: 24}, {Title: "Accepted because"}}}
 	for _, f := range list {
 		t.Rows = append(t.Rows, pdf.Row{Anchor: actionAnchor(f), Cells: []pdf.Runs{
 			b.number(f), {pdf.Tag(pdf.Check, f.Severity.String(), quietInk)}, {pdf.Strong(typeset(f.Title))}, b.where(f), valueAndLimit(f), pdf.Plain(*f.Accepted)}})
@@ -68,7 +68,7 @@ func (b *book) number(f *checks.Finding) pdf.Runs {
 	if to == actionAnchor(f) {
 		return pdf.Runs{pdf.Strong(n)}
 	}
-	return pdf.Runs{pdf.To(n, to), pdf.Ref("\np. ", to)}
+	return pdf.Runs{{Text: n, Style: pdf.Bold, Link: to}, pdf.Text("\n"), pdf.Ref("p.\u00a0", to)}
 }
 
 // where is a finding's body and place, one coordinate a line.

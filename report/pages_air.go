@@ -15,7 +15,7 @@ const maxGroups = 6
 // airPages show the air that stays: all pockets in a table, then each, or several
 // that one section shows, from above and cut open.
 func (b *book) airPages() error {
-	b.pdf.PageBreak()
+	b.chapter(150)
 	b.pdf.Heading(1, "Air")
 	f := b.Outcome.Fill
 	if f == nil || b.studio == nil {
@@ -35,12 +35,38 @@ func (b *book) airPages() error {
 	}
 	b.pdf.Table(b.pocketTable(f, shown))
 	b.pdf.Note(pdf.Text(b.airNotes(f, len(f.Pockets)-len(shown))))
-	for n, g := range groups {
+	return b.airPictures(groups)
+}
+
+// airPictures set the view from above beside the first section, and the other
+// sections two a page.
+func (b *book) airPictures(groups []view) error {
+	if len(groups) == 0 {
+		return nil
+	}
+	s := b.studio
+	const high = 82.0
+	above, err := s.take(s.fromAbove(b.pocketMark, halfWidth, high).exactly(high), b.aboveCaption())
+	if err != nil {
+		return err
+	}
+	for n, v := range groups {
+		width, height := halfWidth, high
 		if n > 0 {
-			b.pdf.PageBreak()
+			width, height = fullWidth, 88
 		}
-		if err := b.groupPage(g); err != nil {
+		cut, err := s.take(s.detail(v, b.pocketMark, width, height), b.cutCaption(v))
+		if err != nil {
 			return err
+		}
+		b.groupHeading(v, n)
+		if n == 0 {
+			b.pdf.Figure(above, cut)
+		} else {
+			b.pdf.Figure(cut)
+		}
+		for _, i := range v.pockets {
+			b.pocketText(&s.fill.Pockets[i])
 		}
 	}
 	return nil
@@ -54,7 +80,7 @@ func (b *book) airSummary(f *mold.Fill) pdf.Runs {
 	} else {
 		out = append(out, pdf.Strong(fmt.Sprintf("%s of air stay in the part", Volume(f.Trapped))),
 			pdf.Text(fmt.Sprintf(" (± %s, %s %% of its volume), in %s", Volume(f.TrappedError), Figure(100*f.Trapped/max(f.Cavity, 1e-9)), Plural(len(f.Pockets), "pocket"))))
-		if f.SmallCount > 0 {
+		if f.SmallVolume >= 0.05 {
 			out = append(out, pdf.Text(fmt.Sprintf(" and %d too small to list (%s together)", f.SmallCount, Volume(f.SmallVolume))))
 		}
 		out = append(out, pdf.Text("."))
@@ -72,8 +98,8 @@ func (b *book) airSummary(f *mold.Fill) pdf.Runs {
 // their row.
 func (b *book) pocketTable(f *mold.Fill, shown map[int]bool) pdf.Table {
 	t := pdf.Table{Size: 8, Columns: []pdf.Column{
-		{Title: "Pocket"}, {Title: "Finding"}, {Title: "Kind"}, {Title: "Air", Align: pdf.Right}, {Title: "After pressure", Align: pdf.Right},
-		{Title: "Top X, Y, Z (mm)"}, {Title: "Sealed at (mm)", Align: pdf.Right}, {Title: "Depth (mm)", Align: pdf.Right}, {Title: "Nearest channel"}, {Title: "Suggested vent"}}}
+		{Title: "Pocket", Width: 16}, {Title: "Finding", Width: 15}, {Title: "Kind"}, {Title: "Air in the part", Align: pdf.Right, Width: 24}, {Title: "After pressure", Align: pdf.Right, Width: 18},
+		{Title: "Sealed at", Align: pdf.Right, Width: 18}, {Title: "Depth", Align: pdf.Right, Width: 16}, {Title: "Nearest channel"}, {Title: "Suggested vent"}}}
 	cured := math.NaN()
 	if b.Outcome.Job != nil {
 		cured = b.Outcome.Job.Pot.Shrink()
@@ -83,7 +109,7 @@ func (b *book) pocketTable(f *mold.Fill, shown map[int]bool) pdf.Table {
 		name := pdf.Plain(fmt.Sprint(p.ID))
 		anchor := pocketAnchor(p.ID)
 		if shown[i] {
-			name, anchor = pdf.Runs{pdf.To(fmt.Sprint(p.ID), anchor), pdf.Ref(", p. ", anchor)}, ""
+			name, anchor = pdf.Runs{pdf.To(fmt.Sprint(p.ID), anchor), pdf.Ref(", p.\u00a0", anchor)}, ""
 		}
 		kind := string(p.Kind)
 		if p.Marginal {
@@ -91,15 +117,15 @@ func (b *book) pocketTable(f *mold.Fill, shown map[int]bool) pdf.Table {
 		}
 		near := "none"
 		if c := b.studio.port(p.Near); c != nil {
-			near = fmt.Sprintf("%s, %s", channelName(c), Length(p.NearDistance))
+			near = fmt.Sprintf("%s\n%s away", channelName(c), Length(p.NearDistance))
 		}
 		vent := pdf.Plain("none found")
 		if p.Vent != nil {
-			vent = pdf.Runs{pdf.To(fmt.Sprintf("vent %d", p.Vent.ID), "suggested"), pdf.Text(" frees " + Volume(p.Vent.Frees))}
+			vent = pdf.Runs{pdf.To(fmt.Sprintf("vent %d", p.Vent.ID), "suggested"), pdf.Text("\nfrees " + Volume(p.Vent.Frees))}
 		}
 		t.Rows = append(t.Rows, pdf.Row{Anchor: anchor, Cells: []pdf.Runs{
-			name, b.numberOf(p.ID, 0), pdf.Plain(kind), pdf.Plain(fmt.Sprintf("%s ± %s", Volume(p.Volume), Figure(p.Error))),
-			pdf.Plain(Volume(p.Volume * cured)), pdf.Plain(coordinates(p.Top)), pdf.Plain(hundredth(p.SealedAt)), pdf.Plain(hundredth(p.Depth)), pdf.Plain(near), vent}})
+			name, b.numberOf(p.ID, 0), pdf.Plain(kind), pdf.Plain(fmt.Sprintf("%s\n± %s", Volume(p.Volume), Volume(p.Error))),
+			pdf.Plain(Volume(p.Volume * cured)), pdf.Plain(Length(p.SealedAt)), pdf.Plain(Length(p.Depth)), pdf.Plain(near), vent}})
 	}
 	return t
 }
@@ -132,8 +158,8 @@ func (b *book) airNotes(f *mold.Fill, unshown int) string {
 }
 
 // groups parts the pockets by the sections that show them: the largest pocket
-// not yet shown gets a section through its top, and takes along those that the
-// same section cuts.
+// not yet shown gets a section through its top, and takes along those beside it
+// that the same section cuts.
 func (s *studio) groups() []view {
 	var out []view
 	left := make([]int, len(s.fill.Pockets))
@@ -142,20 +168,16 @@ func (s *studio) groups() []view {
 	}
 	for len(left) > 0 && len(out) < maxGroups {
 		first := left[0]
+		left = left[1:]
 		if s.air[first] == nil {
-			left = left[1:]
 			continue
 		}
-		v := s.through(first, left[1:min(len(left), 6)])
-		cut := map[int]bool{} // asked by pocket only
-		for _, i := range v.pockets {
-			cut[i] = i == first || s.showsAir(i, 1).shown(v.sheet) > 0.3
-		}
-		cut[first] = true
-		v.pockets = nil
+		v := s.through(first, left[:min(len(left), 5)])
+		around := s.airFrame(v.sheet, first).grown()
+		v.pockets = []int{first}
 		var rest []int
 		for _, i := range left {
-			if cut[i] {
+			if len(v.pockets) < maxMarks && s.showsAir(i, 1).shown(v.sheet) > 0.3 && around.holds(s.airFrame(v.sheet, i)) {
 				v.pockets = append(v.pockets, i)
 			} else {
 				rest = append(rest, i)
@@ -166,13 +188,12 @@ func (s *studio) groups() []view {
 	return out
 }
 
-// groupPage shows one section and the view from above beside it.
-func (b *book) groupPage(v view) error {
-	s := b.studio
+// groupHeading begins the evidence of a view's pockets.
+func (b *book) groupHeading(v view, n int) {
 	var names []string
 	total := 0.0
 	for _, i := range v.pockets {
-		p := &s.fill.Pockets[i]
+		p := &b.studio.fill.Pockets[i]
 		b.pdf.Anchor(pocketAnchor(p.ID))
 		names = append(names, fmt.Sprint(p.ID))
 		total += p.Volume
@@ -181,23 +202,10 @@ func (b *book) groupPage(v view) error {
 	if len(names) > 1 {
 		title = "Pockets " + join(names)
 	}
+	if n%2 == 1 {
+		b.pdf.PageBreak()
+	}
 	b.pdf.Heading(2, fmt.Sprintf("%s: %s of air", title, Volume(total)))
-	mark := func(i int) callout { return b.pocketMark(i) }
-	turn := s.turnFor(s.peak(v.pockets[0]))
-	const height = 84.0
-	above, err := s.take(s.turned(turn, v.pockets, mark, halfWidth, height), b.aboveCaption(v))
-	if err != nil {
-		return err
-	}
-	cut, err := s.take(s.detail(v, v.pockets, mark, halfWidth, height), b.cutCaption(v))
-	if err != nil {
-		return err
-	}
-	b.pdf.Figure(above, cut)
-	for _, i := range v.pockets {
-		b.pocketText(&s.fill.Pockets[i])
-	}
-	return nil
 }
 
 // pocketMark is the callout of a pocket: the number of its finding.
@@ -209,8 +217,8 @@ func (b *book) pocketMark(i int) callout {
 	return callout{text: fmt.Sprintf("p%d", p.ID), look: look{ink: quietInk, ring: quietInk, text: quietInk}}
 }
 
-func (b *book) aboveCaption(v view) pdf.Runs {
-	return pdf.Runs{pdf.Strong("From above and aside, halves as outlines. "), pdf.Text("Look at the blue: air under the roof of the cavity, here where the circles point. A dashed leader goes to a place behind the part.")}
+func (b *book) aboveCaption() pdf.Runs {
+	return pdf.Runs{pdf.Strong("From above and aside, halves as outlines. "), pdf.Text("Look at the blue places: the part's surface that air touches. A dashed leader goes to a place that is hidden here.")}
 }
 
 func (b *book) cutCaption(v view) pdf.Runs {

@@ -113,7 +113,7 @@ func (b *book) limits() {
 		return
 	}
 	b.pdf.Heading(2, "Limits")
-	t := pdf.Table{Size: 8, Columns: []pdf.Column{{Title: "Limit"}, {Title: "Value", Align: pdf.Right}, {Title: "What it decides"}, {Title: "Source"}, {Title: "Set by"}}}
+	t := pdf.Table{Size: 8, Columns: []pdf.Column{{Title: "Limit"}, {Title: "Value", Align: pdf.Right, Width: 18}, {Title: "What it decides"}, {Title: "Source"}, {Title: "Set by"}}}
 	for _, l := range b.Outcome.Limits.All() {
 		t.Rows = append(t.Rows, pdf.Row{Cells: []pdf.Runs{{pdf.Code(l.Key)}, pdf.Plain(Number(l.Value, l.Unit)), pdf.Plain(typeset(l.What)), pdf.Plain(l.Source), pdf.Plain(l.From)}})
 	}
@@ -134,6 +134,7 @@ func (b *book) settings() {
 
 // cautions defer to those who know the materials and the vessel.
 func (b *book) cautions() {
+	b.pdf.Keep(105)
 	b.pdf.Heading(2, "Cautions")
 	b.pdf.Caution("Geometry check only. Follow the data sheets of your material makers, local codes and qualified practice; they take precedence.")
 	b.pdf.Bullets(

@@ -35,18 +35,18 @@ func (b *book) ventPages() error {
 
 // channelView shows the channels as solids in the colour of their role.
 func (s *studio) channelView(b *book) *shot {
-	sh := &shot{width: fullWidth, height: 95, least: 60}
 	turn := 0
 	if len(s.fill.Ports) > 0 {
 		turn = s.turnFor(s.fill.Ports[0].Mouth)
 	}
-	sh.scene = render.Scene{Bodies: s.bodies(render.Ghost, false), Camera: render.Isometric(s.up, turn)}
+	scene := render.Scene{Bodies: append(s.ghosts(), render.Body{Mesh: s.mold.FittedPart(), Color: render.Resin, Style: render.Ghost}), Camera: render.Isometric(s.up, turn)}
+	sh := s.newShot(scene, fullWidth, 95)
 	for i := range s.fill.Ports {
 		c := &s.fill.Ports[i]
 		col := map[mold.Role]render.Body{
 			mold.Gate: {Color: render.Gate}, mold.Vent: {Color: render.Vent}, mold.Blind: {Color: quietInk},
 		}[c.Role]
-		col.Mesh = tube(c, 1)
+		col.Mesh = tube(c, 1, 0)
 		sh.scene.Bodies = append(sh.scene.Bodies, col)
 		for k := 1; k < len(c.Path); k++ {
 			kind := render.Segment
@@ -118,6 +118,7 @@ func (b *book) suggested(f *mold.Fill) {
 	if len(t.Rows) == 0 {
 		return
 	}
+	b.keep(2*len(t.Rows) + 1)
 	b.pdf.Anchor("suggested")
 	b.pdf.Heading(2, "Vents to add")
 	b.pdf.Para(pdf.Text("Straight bores, each proven by pouring again with that bore alone. Coordinates are those of the CAD files; vents.csv holds them, vents.stl the cutters for a boolean cut."))
@@ -133,6 +134,7 @@ func (b *book) highPoints(f *mold.Fill) {
 		return
 	}
 	const most = 16
+	b.keep(min(most, len(f.HighPoints)))
 	b.pdf.Heading(2, "High points of the cavity")
 	t := pdf.Table{Size: 8, Columns: []pdf.Column{{Title: "High point", Width: 22}, {Title: "X, Y, Z (mm)"}, {Title: "Height along up", Align: pdf.Right}, {Title: "Stands out by", Align: pdf.Right}, {Title: "Air leaves by"}}}
 	for i, h := range f.HighPoints[:min(most, len(f.HighPoints))] {

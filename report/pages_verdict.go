@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"strings"
 
 	"pourproof/checks"
 	"pourproof/checks/mold"
@@ -33,7 +34,7 @@ func (b *book) because() pdf.Runs {
 	for i := range b.Outcome.Findings {
 		f := &b.Outcome.Findings[i]
 		if f.Accepted == nil && f.Severity != checks.Note {
-			out = append(out, pdf.Text("First: "), pdf.To(typeset(f.Title), actionAnchor(f)), pdf.Text(". "))
+			out = append(out, pdf.Text("Begin with: "), pdf.To(typeset(f.Title), actionAnchor(f)), pdf.Text(". "))
 			break
 		}
 	}
@@ -115,7 +116,7 @@ func (b *book) keyFigures() []pdf.Number {
 	for i := range f.Ports {
 		count[f.Ports[i].Role]++
 	}
-	vents := "reach the outside"
+	vents := "open to the outside"
 	if n := count[mold.Blind]; n > 0 {
 		vents += fmt.Sprintf("; %d blind", n)
 	}
@@ -123,23 +124,26 @@ func (b *book) keyFigures() []pdf.Number {
 		{Value: Figure(f.Trapped), Unit: "mm³", Label: "air trapped in the part, ± " + Volume(f.TrappedError)},
 		{Value: share, Unit: "%", Label: "of the part's volume"},
 		{Value: Figure(f.Cavity / 1000), Unit: "ml", Label: "cavity; channels " + Milliliters(f.Channels)},
-		{Value: fmt.Sprint(count[mold.Vent]), Unit: "vents", Label: vents},
+		{Value: fmt.Sprint(count[mold.Vent]), Unit: noun(count[mold.Vent], "vent"), Label: vents},
 		{Value: Degrees(f.TiltAngle), Label: "tilt, side at azimuth " + Degrees(f.TiltSide) + " raised"},
 		{Value: Figure(f.Cell), Unit: "mm", Label: "cell of the check"},
 	}
 }
 
+// noun is a word in the number that goes with n.
+func noun(n int, one string) string { return strings.TrimLeft(Plural(n, one), "0123456789 ") }
+
 // files lists what was read, shortly; the basis pages say the rest.
 func (b *book) files() {
-	t := pdf.Table{Size: 8, Columns: []pdf.Column{{Title: "Role"}, {Title: "File"}, {Title: "Size", Align: pdf.Right}, {Title: "Volume", Align: pdf.Right}, {Title: "Units"}, {Title: "SHA-256"}}}
+	t := pdf.Table{Size: 8, Columns: []pdf.Column{{Title: "Role"}, {Title: "File"}, {Title: "Units"}, {Title: "Size", Align: pdf.Right}, {Title: "Volume", Align: pdf.Right}, {Title: "SHA-256, first 12", Align: pdf.Right}}}
 	for _, in := range b.Outcome.Inputs {
 		units := in.Units
 		if in.UnitsFrom != "" {
 			units += ", " + in.UnitsFrom
 		}
 		t.Rows = append(t.Rows, pdf.Row{Cells: []pdf.Runs{
-			pdf.Plain(in.Role), pdf.Plain(b.pdf.Name(in.File)), pdf.Plain(sizeOf(in.Box)),
-			pdf.Plain(Milliliters(in.Volume)), pdf.Plain(units), {pdf.Code(short(in.SHA256))},
+			pdf.Plain(in.Role), pdf.Plain(b.pdf.Name(in.File)), pdf.Plain(units), pdf.Plain(sizeOf(in.Box)),
+			pdf.Plain(Milliliters(in.Volume)), {pdf.Code(short(in.SHA256))},
 		}})
 	}
 	b.pdf.Table(t)

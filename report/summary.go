@@ -87,7 +87,7 @@ func keyNumbers(b *strings.Builder, o *checks.Outcome, f *mold.Fill) {
 
 func airPhrase(f *mold.Fill) string {
 	small := ""
-	if f.SmallCount > 0 {
+	if f.SmallVolume >= 0.01 {
 		small = fmt.Sprintf(", %s in pockets too small to list", Volume(f.SmallVolume))
 	}
 	if len(f.Pockets) == 0 {

@@ -106,8 +106,8 @@ func (p *pour) events(f *Fill) {
 		drip[c] = never
 	}
 	for _, e := range p.graph.Exits {
-		if label(e.Port) < firstChannel {
-			continue
+		if label(e.Port) < firstChannel || !p.flow.Reached[e.Run] {
+			continue // a sliver before the exit that no resin comes to
 		}
 		c := label(e.Port) - firstChannel
 		first, last := p.flow.When(e.Run, e.Lo), p.flow.When(e.Run, e.Hi)
@@ -134,18 +134,16 @@ func (p *pour) events(f *Fill) {
 }
 
 // covered returns when an exit is wholly covered, given when the level would pass
-// it: the same, unless its gas was cut off before. If it was this channel's exit
-// that cut the gas off, that moment counts; gas cut off deeper inside keeps the
+// it: the same, unless its gas was cut off before. If it was in this channel
+// that the resin cut the gas off, that moment counts; gas cut off deeper inside keeps the
 // exit open for good.
 func (p *pour) covered(e flood.Exit, last flood.Time) flood.Time {
 	cut := p.flow.Cut[e.Run]
 	if cut >= last {
 		return last
 	}
-	if k := p.flow.Pocket[e.Run]; k >= 0 {
-		if x := p.flow.Seals[k].Exit; x >= 0 && p.graph.Exits[x].Port == e.Port {
-			return cut
-		}
+	if k := p.flow.Pocket[e.Run]; k < 0 || p.sealedIn(k) == label(e.Port) {
+		return cut // gas without volume is covered as it is cut off
 	}
 	arc, level := cut.Split()
 	end, z := last.Split()
@@ -153,6 +151,19 @@ func (p *pour) covered(e flood.Exit, last flood.Time) flood.Time {
 		return cut
 	}
 	return flood.Never
+}
+
+// sealedIn returns the label of the place where pocket k was cut off.
+func (p *pour) sealedIn(k int32) label {
+	s := p.flow.Seals[k]
+	switch {
+	case s.Exit >= 0:
+		return label(p.graph.Exits[s.Exit].Port)
+	case s.Link >= 0:
+		l := p.graph.Links[s.Link]
+		return p.labelIn(p.piece[l.A], l.Hi, l.Hi)
+	}
+	return nothing
 }
 
 // weepingOrder numbers the vents by the moment of their first drip.

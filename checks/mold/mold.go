@@ -53,7 +53,8 @@ type fixed struct {
 	part     *geom.Mesh // the part fitted to the cavity
 	partTree *bvh.Tree
 	outside  *outside
-	box      geom.Box // of halves and part
+	sagitta  func() []float64 // per facet of the fitted part, worked out when first asked for
+	box      geom.Box         // of halves and part
 }
 
 // Limits of the cell by design: a third of the narrowest channel, within these.

@@ -3,6 +3,7 @@ package mold
 import (
 	"math"
 	"slices"
+	"sync"
 
 	"pourproof/geom"
 	"pourproof/geom/bvh"
@@ -66,6 +67,7 @@ func (m *Mold) fitPart() PartFit {
 		f.part = m.Part.Mesh.Map(func(p geom.Vec) geom.Vec { return fit.apply(p, mid) })
 	}
 	f.partTree = bvh.Build(f.part)
+	f.sagitta = sync.OnceValue(f.part.ChordErrors)
 	return fit
 }
 

@@ -24,7 +24,7 @@ type tally struct {
 // pockets fills in the reported pockets, the small ones, and the sum's error.
 func (p *pour) pockets(f *Fill, lv *levels, marginal map[int32]bool) {
 	t := p.tallies(lv)
-	spoils := p.spoiled(lv)
+	spoils, chord := p.spoiled(lv)
 	var err2 float64
 	p.idOf = make([]int, len(t))
 	var from []int32 // per reported pocket: its number in the flow
@@ -33,7 +33,7 @@ func (p *pour) pockets(f *Fill, lv *levels, marginal map[int32]bool) {
 		if v+p.volume(t[k].chn) <= 0 || v == 0 {
 			continue
 		}
-		e := p.pocketError(&t[k], lv.moved[int32(k)], spoils[k])
+		e := p.pocketError(&t[k], lv.moved[int32(k)], chord[k])
 		err2 += e * e
 		if v < reported || v < e {
 			f.SmallCount++
@@ -176,12 +176,12 @@ func (l *levels) sealLevel(k int32) int32 {
 // times the error of its level (an eighth of what the fine window moved it, at
 // least half a fine pitch on a 1:8 slope), the rim columns, each of which may be
 // half in and half out (independent, because the lattice runs askew to the
-// walls: added in quadrature, twice over for 95 %), and the wetted surface
-// times the chord error of the meshes.
-func (p *pour) pocketError(t *tally, moved, spoils float64) float64 {
+// walls: added in quadrature, twice over for 95 %), and what the chords of the
+// part's facets there cut off a curved face (mm3).
+func (p *pour) pocketError(t *tally, moved, chord float64) float64 {
 	h := p.lat.Pitch()
 	level := max(moved/8, h/(1<<fineBits)/16)
-	return float64(t.surface)*p.area()*level + 2*math.Sqrt(t.rim/3) + spoils*p.m.chordError()
+	return float64(t.surface)*p.area()*level + 2*math.Sqrt(t.rim/3) + chord
 }
 
 // nearestMouth returns the channel whose mouth is nearest to q, the gate left out.
@@ -230,27 +230,31 @@ func (p *pour) inCavity(v, up geom.Vec) bool {
 // spoiled estimates, per pocket, the part's surface that its air touches: every
 // crossing of a lattice line with the part's surface stands for pitch squared
 // times the normal's share along that line, which sums over the three axes to
-// the area.
-func (p *pour) spoiled(lv *levels) []float64 {
-	out := make([]float64, len(p.flow.Seals))
+// the area. The second answer is the volume in mm3 that the facets' chords cut
+// off there: a flat arc's mean height is two thirds of its sagitta.
+func (p *pour) spoiled(lv *levels) (out, chord []float64) {
+	out, chord = make([]float64, len(p.flow.Seals)), make([]float64, len(p.flow.Seals))
 	any := false
 	for _, s := range p.flow.Seals {
 		any = any || s.When < flood.Never
 	}
 	if !any {
-		return out
+		return out, chord
 	}
+	sagitta := p.m.fixed.sagitta()
 	sol := p.partSolids()
 	axes := [3]geom.Vec{p.lat.Frame.X, p.lat.Frame.Y, p.lat.Frame.Z}
 	for axis := 0; axis < 3; axis++ {
 		sol.Cast(axis).Each(&p.lat, func(q geom.Vec, facet int32, _ bool) {
 			n := sol.Normal(facet)
 			if k := p.pocketAt(q.AddScaled(n, -p.lat.Pitch()/2), lv); k >= 0 {
-				out[k] += p.area() * math.Abs(n.Dot(axes[axis]))
+				a := p.area() * math.Abs(n.Dot(axes[axis]))
+				out[k] += a
+				chord[k] += float64(a*sagitta[facet]) * 2 / 3
 			}
 		})
 	}
-	return out
+	return out, chord
 }
 
 // pocketAt returns the pocket whose air is at a place, -1 for none.

@@ -20,7 +20,7 @@ var revisions = []string{"rev-a", "rev-b"}
 // do so: that revision A must not be printed is what it shows.
 func runDemo(w *world, args []string) error {
 	s := newFlagSet("demo")
-	noPDF := s.Bool("no-pdf", false, "leave report.pdf out")
+	noPDF := s.Bool("no-pdf", false, "\tleave report.pdf out")
 	if err := parseFlags(w, s, args); err != nil {
 		return err
 	}

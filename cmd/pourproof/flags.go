@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -44,26 +43,26 @@ type checkFlags struct {
 func newCheckFlags() *checkFlags {
 	f := &checkFlags{set: newFlagSet("check")}
 	s := f.set
-	s.StringVarP(&f.out, "out", "o", "pourproof-out", "`DIR` that the report goes to")
-	s.StringVar(&f.tilt, "tilt", "", "the side facing azimuth SIDE (0 = +x, 90 = +y) is raised by `ANGLE@SIDE` degrees")
-	s.StringVar(&f.up, "up", "", "away from gravity while the block rests, `x,y,z`; default 0,0,1")
-	s.StringArrayVar(&f.gates, "gate", nil, "a point at the gate, `x,y,z`; default the widest channel (repeatable)")
-	s.StringArrayVar(&f.vents, "vent", nil, "try out a vent D mm wide from a cavity point, `x,y,z,D[,dx,dy,dz]` (repeatable)")
-	s.StringVar(&f.try, "try", "", "check again with these suggested vents of this run, `1,3`")
-	s.StringVar(&f.only, "only", "", "only these checks, `air,vents`")
-	s.StringVar(&f.units, "units", "", "`mm|cm|m|in`, unit of files that state none; default mm")
-	s.StringVar(&f.cell, "cell", "", "column pitch in `MM`; default from the narrowest channel")
-	s.StringVar(&f.pressure, "pressure", "", "gauge pressure of the pot with its unit, `60psi`")
-	s.StringArrayVar(&f.pulls, "pull", nil, "the way a half leaves the part, `NAME=x,y,z` (repeatable)")
-	s.StringArrayVar(&f.builds, "build", nil, "from the build platform into a half's print, `NAME=x,y,z` (repeatable)")
-	s.StringArrayVar(&f.flats, "flat", nil, "half `NAME` is printed flat on the platform (repeatable)")
-	s.StringArrayVar(&f.roles, "as", nil, "role of a body of one 3MF, `NAME=part|half` (repeatable)")
-	s.StringVar(&f.search, "search", "quick", "`none|quick|full`, how far to search for tilts")
-	s.StringArrayVar(&f.accepts, "accept", nil, "a finding you can live with, `KEY=reason` (repeatable)")
-	s.StringVar(&f.paper, "paper", "", "`a4|letter`; default a4")
-	s.BoolVar(&f.noPDF, "no-pdf", false, "leave report.pdf out")
-	s.BoolVar(&f.quiet, "quiet", false, "no summary")
-	s.StringVar(&f.json, "json", "", "`-` writes report.json to standard output too, the summary to standard error")
+	s.StringVarP(&f.out, "out", "o", "pourproof-out", "DIR\tfolder that the report goes to; default pourproof-out")
+	s.StringVar(&f.tilt, "tilt", "", "ANGLE@SIDE\tdegrees by which the side facing azimuth SIDE (0 = +x, 90 = +y) is raised")
+	s.StringVar(&f.up, "up", "", "x,y,z\taway from gravity while the block rests; default 0,0,1")
+	s.StringArrayVar(&f.gates, "gate", nil, "x,y,z\ta point at the gate; default the widest channel (repeatable)")
+	s.StringArrayVar(&f.vents, "vent", nil, "x,y,z,D[,dx,dy,dz]\ttry out a vent D mm wide from a cavity point (repeatable)")
+	s.StringVar(&f.try, "try", "", "1,3\tcheck again with these suggested vents of this run")
+	s.StringVar(&f.only, "only", "", "air,vents\tonly these checks")
+	s.StringVar(&f.units, "units", "", "mm|cm|m|in\tunit of files that state none; default mm")
+	s.StringVar(&f.cell, "cell", "", "MM\tcolumn pitch; default from the narrowest channel")
+	s.StringVar(&f.pressure, "pressure", "", "60psi\tgauge pressure of the pot, with its unit")
+	s.StringArrayVar(&f.pulls, "pull", nil, "NAME=x,y,z\tthe way a half leaves the part (repeatable)")
+	s.StringArrayVar(&f.builds, "build", nil, "NAME=x,y,z\tfrom the platform into a half's print; reported, not used yet (repeatable)")
+	s.StringArrayVar(&f.flats, "flat", nil, "NAME\tthis half is printed flat on the platform; reported, not used yet (repeatable)")
+	s.StringArrayVar(&f.roles, "as", nil, "NAME=part|half\trole of a body of one 3MF (repeatable)")
+	s.StringVar(&f.search, "search", "quick", "none|quick|full\thow far to search for tilts; reported, not used yet")
+	s.StringArrayVar(&f.accepts, "accept", nil, "KEY=reason\ta finding you can live with (repeatable)")
+	s.StringVar(&f.paper, "paper", "", "a4|letter\tpaper of report.pdf; default a4")
+	s.BoolVar(&f.noPDF, "no-pdf", false, "\tleave report.pdf out")
+	s.BoolVar(&f.quiet, "quiet", false, "\tno summary")
+	s.StringVar(&f.json, "json", "", "-\treport.json to standard output too, the summary to standard error")
 	s.StringVar(&f.since, "since", "", "")
 	s.BoolVar(&f.watch, "watch", false, "")
 	hide(s, "since", "watch")
@@ -357,37 +356,6 @@ func limitKeys() []string {
 		keys = append(keys, l.Key)
 	}
 	return keys
-}
-
-// readJobFile reads a job file that is no larger than one may be.
-func readJobFile(path, name string) ([]byte, error) {
-	info, err := os.Stat(path)
-	switch {
-	case errors.Is(err, os.ErrNotExist):
-		return nil, fmt.Errorf("%s: does not exist; check the name and the folder", name)
-	case err != nil:
-		return nil, fmt.Errorf("%s: cannot be opened: %v", name, reason(err))
-	case info.IsDir():
-		return nil, fmt.Errorf("%s: is a folder; name a job file", name)
-	case !info.Mode().IsRegular():
-		return nil, fmt.Errorf("%s: is not a regular file; name a job file", name)
-	case info.Size() > mold.MaxJobFile:
-		return nil, fmt.Errorf("%s: is %d bytes, more than a job file may have; is it a mesh?", name, info.Size())
-	}
-	data, err := os.ReadFile(path)
-	if err != nil {
-		return nil, fmt.Errorf("%s: cannot be read: %v", name, reason(err))
-	}
-	return data, nil
-}
-
-// reason strips the path from an error of the file system.
-func reason(err error) error {
-	var p *os.PathError
-	if errors.As(err, &p) {
-		return p.Err
-	}
-	return err
 }
 
 func plural(n int, one string) string {

@@ -48,7 +48,8 @@ func runInit(w *world, args []string) error {
 
 const templateHead = `# Job file of pourproof. Lengths in mm, angles in degrees, coordinates in the CAD
 # frame of the meshes. Files are seen from this file's folder. A line that begins
-# with # is a setting at its default; take the # away to change it.
+# with # changes nothing: take the # away to use it. Behind the semicolon stands the
+# source of the value shown, or, where that is a sample, what holds without it.
 `
 
 // jobTemplate writes the table of settings as a job file, defaults commented out.
@@ -107,14 +108,15 @@ func settingLine(s *mold.Setting) string {
 func sample(s *mold.Setting) string {
 	text := s.Default
 	if text == "" {
+		text = s.Sample
+	}
+	if text == "" {
 		text = map[mold.Form]string{mold.Number: "1", mold.Direction: "0, 0, 1", mold.Point: "0, 0, 0", mold.Points: "0, 0, 0", mold.Text: "...",
 			mold.Switch: "false", mold.TiltForm: "15@90", mold.Pressure: "60psi", mold.Date: "2026-03-31"}[s.Form]
-		switch {
-		case s.Form == mold.Number && s.Low > 1:
-			text = fmt.Sprint(s.Low)
-		case s.Form == mold.Word:
+		switch s.Form {
+		case mold.Word:
 			text = s.Words[0]
-		case s.Form == mold.Numbers:
+		case mold.Numbers:
 			text = strings.TrimSuffix(strings.Repeat("1, ", s.Count), ", ")
 		}
 	}

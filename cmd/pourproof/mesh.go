@@ -13,8 +13,8 @@ import (
 // runMesh looks at mesh files one by one: the intake of check, without a mold.
 func runMesh(w *world, args []string) error {
 	s := newFlagSet("mesh")
-	units := s.String("units", "", "`mm|cm|m|in`, unit of files that state none; default mm")
-	asJSON := s.String("json", "", "`-` writes the inputs as in report.json to standard output")
+	units := s.String("units", "", "mm|cm|m|in\tunit of files that state none; default mm")
+	asJSON := s.String("json", "", "-\tthe inputs as in report.json to standard output")
 	if err := parseFlags(w, s, args); err != nil {
 		return err
 	}

@@ -26,41 +26,11 @@ var ourNames = []string{"report.pdf", "report.json", "report.html", "bench-card.
 // tempPrefix begins the names of files that are not whole yet.
 const tempPrefix = ".pourproof-part-"
 
-// path returns a file's path as seen from the world's folder.
-func (w *world) path(name string) string {
-	if w.dir == "" || filepath.IsAbs(name) {
-		return name
-	}
-	return filepath.Join(w.dir, name)
-}
-
-// shown is the inverse of path: what the user would type.
-func (w *world) shown(path string) string {
-	if w.dir == "" {
-		return path
-	}
-	if rel, err := filepath.Rel(w.dir, path); err == nil && filepath.IsLocal(rel) {
-		return rel
-	}
-	return path
-}
-
 // color tells whether a summary written to out may be coloured: only on a
 // terminal, and not where NO_COLOR is set (no-color.org).
 func (w *world) color(out io.Writer) bool {
 	return w.terminal && out == w.stderr && w.env("NO_COLOR") == "" && w.env("TERM") != "dumb"
 }
-
-// files is the file system of the meshes: any path the user names.
-func (w *world) files() fs.FS { return hostFiles{w} }
-
-type hostFiles struct{ w *world }
-
-// Open opens a file for reading.
-func (h hostFiles) Open(name string) (fs.File, error) { return os.Open(h.w.path(name)) }
-
-// Stat tells a folder or a pipe apart before it is opened.
-func (h hostFiles) Stat(name string) (fs.FileInfo, error) { return os.Stat(h.w.path(name)) }
 
 // mayWrite refuses, before any work, an output folder that cannot be one and an
 // output that would lie over an input.
@@ -199,13 +169,4 @@ func writeTemp(dir string, data []byte) (name string, err error) {
 		err = e
 	}
 	return f.Name(), err
-}
-
-// linkReason strips the paths from a rename's error.
-func linkReason(err error) error {
-	var l *os.LinkError
-	if errors.As(err, &l) {
-		return l.Err
-	}
-	return err
 }

@@ -61,9 +61,29 @@ func commandHelp(name string, s *pflag.FlagSet) string {
 	for _, e := range examples[name] {
 		fmt.Fprintf(&b, "  %s\n", e)
 	}
-	if s != nil && s.HasAvailableFlags() {
+	if s.HasAvailableFlags() {
 		b.WriteString("\nFlags, before or after the files:\n")
-		b.WriteString(s.FlagUsagesWrapped(96))
+		s.VisitAll(func(f *pflag.Flag) { b.WriteString(flagHelp(f)) })
 	}
 	return b.String()
+}
+
+// flagHelp is one line a flag, wider ones two. A flag's usage is its value's name,
+// a tab, and what it does.
+func flagHelp(f *pflag.Flag) string {
+	if f.Hidden {
+		return ""
+	}
+	value, what, _ := strings.Cut(f.Usage, "\t")
+	head := "      --" + f.Name
+	if f.Shorthand != "" {
+		head = "  -" + f.Shorthand + ", --" + f.Name
+	}
+	if value != "" {
+		head += " " + value
+	}
+	if len(head) > 27 {
+		return fmt.Sprintf("%s\n%28s%s\n", head, "", what)
+	}
+	return fmt.Sprintf("%-27s %s\n", head, what)
 }

@@ -1,0 +1,174 @@
+package column
+
+import (
+	"math"
+	"runtime"
+	"slices"
+	"sync"
+)
+
+// scanner scan-converts facets along one axis.
+type scanner struct {
+	u, v, w        int // axes
+	bits           int
+	firstU, firstV int32
+	nu, nv         int32
+	hits           []crossing
+}
+
+// share is the least number of facets worth a processor of their own: some
+// milliseconds of work.
+const share = 1 << 16
+
+// scan finds all crossings along an axis.
+func (w *workspace) scan(s *Solids, axis int) {
+	u, v := (axis+1)%3, (axis+2)%3
+	sc := scanner{u: u, v: v, w: axis, bits: s.Lattice.Bits,
+		firstU: s.Lattice.First[u], firstV: s.Lattice.First[v], nu: int32(s.Lattice.N[u]), nv: int32(s.Lattice.N[v])}
+	w.cells = w.cells[:0]
+	for _, c := range s.coord {
+		w.cells = slices.Grow(w.cells, len(c))
+		for i := range c {
+			w.cells = append(w.cells, sc.cellOf(&c[i]))
+		}
+	}
+	total := int(s.base[len(s.bodies)])
+	n := max(1, min(runtime.GOMAXPROCS(0), total/share))
+	for len(w.hits) < n {
+		w.hits = append(w.hits, nil)
+	}
+	w.hits = w.hits[:n]
+	var wg sync.WaitGroup
+	for k := range n {
+		wg.Go(func() { w.hits[k] = sc.scan(s, w.cells, w.hits[k][:0], total*k/n, total*(k+1)/n) })
+	}
+	wg.Wait()
+}
+
+// scan adds the crossings of the facets numbered from up to, not including, to.
+func (s scanner) scan(solids *Solids, cells []cell, hits []crossing, from, to int) []crossing {
+	s.hits = hits
+	for b, m := range solids.bodies {
+		base := int(solids.base[b])
+		if i, j := max(from-base, 0), min(to-base, len(m.Facets)); i < j {
+			s.body(solids.coord[b], cells[:len(solids.coord[b])], m.Facets[i:j], base+i)
+		}
+		cells = cells[len(solids.coord[b]):]
+	}
+	return s.hits
+}
+
+// cell is the next line at or above a place, or the nearest border of the lattice:
+// u in the low half, v in the high half.
+type cell uint32
+
+func (s *scanner) cellOf(p *[4]int32) cell {
+	up := int32(1)<<s.bits - 1
+	u := min(max((p[s.u&3]+up)>>s.bits-s.firstU, 0), s.nu)
+	v := min(max((p[s.v&3]+up)>>s.bits-s.firstV, 0), s.nv)
+	return cell(u) | cell(v)<<16
+}
+
+// body adds the crossings of facets of one body. They are looked through in batches
+// without a branch for each: whether one holds a line cannot be foretold.
+func (s *scanner) body(coord [][4]int32, cells []cell, facets [][3]int32, first int) {
+	var batch [256]int32
+	for from := 0; from < len(facets); from += len(batch) {
+		n := holding(cells, facets[from:min(from+len(batch), len(facets))], &batch)
+		for _, f := range batch[:n] {
+			t := &facets[from+int(f)]
+			r := rectOf(cells[t[0]], cells[t[1]], cells[t[2]])
+			s.facet(&coord[t[0]], &coord[t[1]], &coord[t[2]], r, uint32(first+from)+uint32(f))
+		}
+	}
+}
+
+// holding lists the facets that may hold a line: those whose corners differ in
+// their next line in both directions.
+func holding(cells []cell, facets [][3]int32, list *[256]int32) int {
+	n := 0
+	for f := range facets {
+		t := &facets[f]
+		a, b, c := cells[t[0]], cells[t[1]], cells[t[2]]
+		d := (a ^ b) | (a ^ c)
+		list[n&255] = int32(f)
+		n += int((d&0xffff + 0xffff) & (d>>16 + 0xffff) >> 16) // 1 if neither half is zero
+	}
+	return n
+}
+
+// rect is a range of lines: from u0 up to, not including, u1, and so for v.
+type rect struct{ u0, u1, v0, v1 int32 }
+
+func rectOf(a, b, c cell) rect {
+	return rect{int32(min(a&0xffff, b&0xffff, c&0xffff)), int32(max(a&0xffff, b&0xffff, c&0xffff)),
+		int32(min(a, b, c) >> 16), int32(max(a, b, c) >> 16)}
+}
+
+// facet adds the crossings of the lines in r with a facet. A line lies inside where
+// the edge functions, the areas it spans with the edges, are all positive (Pineda
+// 1988); they are sums of two products of differences up to 2^30.
+func (s *scanner) facet(a, b, c *[4]int32, r rect, tag uint32) {
+	u, v, w, bits := s.u&3, s.v&3, s.w&3, s.bits&63
+	abU, abV := int64(b[u]-a[u]), int64(b[v]-a[v])
+	caU, caV := int64(a[u]-c[u]), int64(a[v]-c[v])
+	area := caU*abV - abU*caV
+	if area == 0 {
+		return
+	}
+	if area > 0 { // the outward normal runs along the line: the line leaves here
+		tag |= leaving
+	} else {
+		b, c = c, b
+		abU, abV, caU, caV, area = -caU, -caV, -abU, -abV, -area
+	}
+	u0, v0 := int64(s.firstU+r.u0)<<bits-int64(a[u]), int64(s.firstV+r.v0)<<bits-int64(a[v])
+	abTie, caTie := tie(abV), tie(caV)
+	ab, ca := abU*v0-abV*u0-abTie, caU*v0-caV*u0-caTie
+	rest := area - abTie - caTie - tie(-abV-caV) // less the other two: the side of b -> c
+	abU, abV, caU, caV = abU<<bits, abV<<bits, caU<<bits, caV<<bits
+	// Heights by the areas opposite the corners, none negative: no digits are lost
+	// however thin the facet is. Counted from the least corner one weight is zero, so
+	// the sum is the same from whichever corner the facet begins.
+	low := min(a[w], b[w], c[w])
+	inv := 1 / float64(area)
+	z, za, zb, zc := float64(low), float64(a[w]-low)*inv, float64(b[w]-low)*inv, float64(c[w]-low)*inv
+	for row := r.v0; row < r.v1; row++ {
+		x, y, col := ca, ab, r.u0
+		if r.u1-r.u0 > wide {
+			k := max(ahead(x, -caV), ahead(y, -abV), ahead(rest-x-y, caV+abV))
+			x, y, col = x-k*caV, y-k*abV, col+int32(k)
+		}
+		for in := false; col < r.u1; col++ {
+			if x|y|(rest-x-y) >= 0 {
+				in = true
+				x, y := x+caTie, y+abTie
+				h := float64(float64(area-x-y)*za) + float64(float64(x)*zb) + float64(float64(y)*zc)
+				s.hits = append(s.hits, crossing{keyOf(int32(math.Float64bits(z+h+0x1.8p52)), tag), col*s.nv + row})
+			} else if in {
+				break
+			}
+			x, y = x-caV, y-abV
+		}
+		ca, ab = ca+caU, ab+abU
+	}
+}
+
+// wide is the number of lines from which it pays to compute where a row of them
+// enters a facet, by up to three divisions, instead of trying one after the other.
+const wide = 12
+
+// ahead returns how many steps bring a side to zero or above, maxLines if none do.
+func ahead(at, step int64) int64 {
+	if at >= 0 {
+		return 0
+	}
+	if step <= 0 {
+		return maxLines
+	}
+	return min((step-1-at)/step, maxLines)
+}
+
+// tie is 1 for an edge that goes up, with the facet on its left: a line on it lies
+// outside. A level edge needs none, the rows end below it.
+func tie(dv int64) int64 { return int64(uint64(-dv) >> 63) }
