@@ -31,55 +31,61 @@ func (p *Pass) drains() {
 		case k == nil && h.VentedBy == 0:
 			free = append(free, *h)
 		case k == nil || slices.Contains(told, k.ID) || !p.cause(k).Broken():
-		case h.VentedBy == 0:
-			told = append(told, k.ID)
-			p.undrained(h, k)
 		default:
 			told = append(told, k.ID)
-			p.mouthBelow(h, k, p.channel(h.VentedBy))
+			p.undrained(h, k)
 		}
 	}
 	p.freeHighPoints(free)
 	p.shared()
 }
 
-// undrained reports a high point that no vent reaches.
+// undrained reports why the air under a high point stays: no vent, a vent beyond a
+// saddle, or a vent whose mouth is covered too early.
 func (p *Pass) undrained(h *mold.HighPoint, k *mold.Pocket) {
+	c := p.channel(h.VentedBy)
+	switch {
+	case c == nil:
+		p.noVentHere(h, k, fmt.Sprintf("The cavity rises %s to this point above the saddle to the next higher one, and no channel lets its air out.", mm(h.Prominence)))
+	case k.SealedAt > c.MouthTop+mouthDoubt:
+		p.noVentHere(h, k, fmt.Sprintf("Its air goes over a saddle to %s, and resin closes that saddle first.", channelName(c)))
+	case h.Height-k.SealedAt > heightDoubt:
+		p.mouthBelow(h, k, c)
+	}
+}
+
+// mouthDoubt in mm is how far Channel.MouthTop, which is sampled on the columns,
+// may lie off the height at which the mouth is covered: a coarse cell at 45 deg.
+const mouthDoubt = 0.25
+
+// noVentHere reports a high point that no vent reaches.
+func (p *Pass) noVentHere(h *mold.HighPoint, k *mold.Pocket, why string) {
 	place := h.At
 	f := Finding{kind: "no-vent-here", anchor: &place, Pocket: k.ID, Where: Where{Body: p.partName(), At: &place},
 		Title:  fmt.Sprintf("High point without a vent: %s stays", mm3(k.Volume)),
-		Why:    fmt.Sprintf("The cavity rises %s to this point above the saddle to the next higher one, and no channel lets its air out.", mm(h.Prominence)),
+		Why:    why,
 		Advice: fmt.Sprintf("Give it a vent of its own at %s.", at(h.At))}
-	if k.Vent != nil {
-		f.Advice = fmt.Sprintf("Give it a vent of its own: suggested vent %d from %s along %s, %s long.", k.Vent.ID, at(k.Vent.Mouth), way(k.Vent.Direction), mm(k.Vent.Length))
+	if v := k.Vent; v != nil {
+		f.Advice = fmt.Sprintf("Give it a vent of its own: suggested vent %d from %s along %s, %s long.", v.ID, at(v.Mouth), way(v.Direction), mm(v.Length))
 	}
 	p.Report(p.cause(k).on(f, k.Volume))
 }
 
 // mouthBelow reports a vent that is covered before its high point is full.
 func (p *Pass) mouthBelow(h *mold.HighPoint, k *mold.Pocket, c *mold.Channel) {
-	if c == nil {
-		return
-	}
-	name := channelName(c)
 	f := p.ofChannel("mouth-low", c)
 	f.Pocket = k.ID
-	gap := h.Height - c.MouthTop
 	downhill := c.Axis.Dot(p.Fill.Up) < -level2deg
 	closes := "the highest point of its mouth is covered"
 	if downhill {
-		gap = h.Height - c.MouthLow
 		closes = "resin runs over the lowest point of its mouth, because it leaves downhill"
 	}
-	if gap <= heightDoubt {
-		return
-	}
-	f.Title = fmt.Sprintf("The mouth of %s lies %s below its high point: %s stays", name, mm(gap), mm3(k.Volume))
+	gap := h.Height - k.SealedAt // the level at which the mouth closed
+	f.Title = fmt.Sprintf("The mouth of %s closes %s below its high point: %s stays", channelName(c), mm(gap), mm3(k.Volume))
 	f.Why = fmt.Sprintf("Air leaves until %s. What is above that, up to %s, has no way out.", closes, at(h.At))
-	by := h.At.Sub(c.Mouth)
-	f.Advice = fmt.Sprintf("Move its mouth by %s mm to the high point at %s.", at(by), at(h.At))
-	if downhill && c.MouthTop > h.Height-heightDoubt {
-		f.Advice = "Let it rise from its mouth to the outside."
+	f.Advice = fmt.Sprintf("Move its mouth by %s mm to the high point at %s.", at(h.At.Sub(c.Mouth)), at(h.At))
+	if downhill {
+		f.Advice = fmt.Sprintf("Let it rise from its mouth to the outside, and begin at the high point at %s.", at(h.At))
 	}
 	if len(c.Drains) > 1 {
 		f.Why = text(f.Why, fmt.Sprintf("It is the only way out for %s.", count(len(c.Drains), "high point")))

@@ -107,7 +107,7 @@ func (p *Pass) blind(c *mold.Channel) {
 	}
 	f.Advice = fmt.Sprintf("Carry it through to the outside: %s. If it is no vent, close it.", further)
 	if ratio := c.Length / max(c.Diameter, minWidth); p.Limits.Judge(ratio, "wash_blind_ratio").Broken() {
-		f.Why = text(f.Why, fmt.Sprintf("At %s times its width it is also too long to be washed out while it is blind.", figure(ratio)))
+		f.Why = text(f.Why, fmt.Sprintf("Open at one end and %s times as long as wide, it is hard to wash out.", figure(ratio)))
 	}
 	p.Report(f)
 }

@@ -177,7 +177,7 @@ func (m *Mold) throughRubber(q, d geom.Vec, slack float64) (float64, bool) {
 			if !entered && h.Dist > slack {
 				return 0, false
 			}
-			if entered && h.Dist-out > m.Seal && out > slack {
+			if entered && h.Dist-out > m.Seal && h.Dist > slack {
 				gaps++
 			}
 			entered = true

@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"slices"
 
 	"pourproof/checks"
 	"pourproof/checks/mold"
@@ -68,28 +67,36 @@ func pour(in *mold.Intake, r *checkRequest, p *progress) (*mold.Mold, *mold.Fill
 	if err != nil {
 		return nil, nil, err
 	}
-	p.step("pouring")
-	fill, err := m.Pour(m.Up)
+	fill, err := pourOnce(m, p)
 	if err != nil || len(r.try) == 0 {
 		return m, fill, err
 	}
-	job := *r.job
-	job.Vents = slices.Clone(job.Vents)
+	var specs []mold.BoreSpec
 	for _, id := range r.try {
 		v := suggested(fill, id)
 		if v == nil {
 			return nil, nil, &tryError{fmt.Sprintf("--try: this run suggests no vent %d; it suggests %s", id, suggestedList(fill))}
 		}
 		direction := v.Direction
-		job.Vents = append(job.Vents, mold.BoreSpec{At: v.Mouth, Diameter: v.Diameter, Direction: &direction})
+		specs = append(specs, mold.BoreSpec{At: v.Mouth, Diameter: v.Diameter, Direction: &direction})
 	}
 	p.step("closing the mold with the vents to try")
-	if m, err = mold.Close(job, in.Part, in.Halves); err != nil {
+	if m, err = m.With(specs); err != nil {
 		return nil, nil, err
 	}
-	p.step("pouring again")
-	fill, err = m.Pour(m.Up)
+	fill, err = pourOnce(m, p)
 	return m, fill, err
+}
+
+// pourOnce fills the mold and works out a vent for every pocket left.
+func pourOnce(m *mold.Mold, p *progress) (*mold.Fill, error) {
+	p.step("pouring")
+	fill, err := m.Pour(m.Up)
+	if err != nil {
+		return nil, err
+	}
+	p.step("looking for vents")
+	return fill, m.SuggestVents(fill)
 }
 
 func suggested(f *mold.Fill, id int) *mold.SuggestedVent {

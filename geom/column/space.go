@@ -3,6 +3,7 @@ package column
 import (
 	"math"
 	"math/bits"
+	"sync"
 
 	"pourproof/geom"
 )
@@ -59,26 +60,46 @@ const opposed = 0.8660254037844386
 // NewSpace casts the three families of lines and builds the void. Gaps narrower
 // than seal mm are closed. The function open tells whether the straight way
 // between two CAD points crosses no surface; it decides the few links whose
-// overlap holds no lattice node, nil closes them.
+// overlap holds no lattice node, nil closes them. The result is the same for any
+// number of processors.
 func NewSpace(s *Solids, seal float64, open func(a, b geom.Vec) bool) *Space {
 	l := s.Lattice
 	sp := &Space{Lattice: l, Solids: s, words: (l.N[2] + 63) / 64, clear: open}
 	n := sp.words * l.N[0] * l.N[1]
 	sp.blocked = [2]bitset{make(bitset, n), make(bitset, n)}
 	var lines [3]*Lines
-	for _, axis := range [3]int{0, 1, 2} {
-		lines[axis] = s.Cast(axis)
-		sp.Odd += lines[axis].Odd
+	var gaps [3][]Gap
+	var wg sync.WaitGroup
+	for axis := range lines {
+		wg.Go(func() {
+			l := fields.Get().(*Lines)
+			s.castInto(l, axis)
+			if axis < 2 {
+				sp.across(l)
+			}
+			lines[axis], gaps[axis] = l, l.seal(s, seal)
+		})
 	}
-	sp.across(lines[0], seal)
-	sp.across(lines[1], seal)
-	sp.Gaps = append(sp.Gaps, lines[2].seal(s, seal)...)
+	wg.Wait()
+	for axis, l := range lines {
+		sp.Odd += l.Odd
+		sp.Gaps = append(sp.Gaps, gaps[axis]...)
+		if axis < 2 {
+			sp.closeAcross(gaps[axis], l.NV)
+		}
+	}
 	sp.complement(lines[2])
+	for _, l := range lines {
+		fields.Put(l)
+	}
 	if sp.sealed != nil {
 		sp.cutSealed()
 	}
 	return sp
 }
+
+// fields holds Lines that are only needed while a Space is built.
+var fields = sync.Pool{New: func() any { return new(Lines) }}
 
 // seal closes the narrow gaps of every line and returns them in order.
 func (l *Lines) seal(s *Solids, width float64) []Gap {
@@ -127,24 +148,26 @@ func (s *Solids) narrow(axis int, hi, lo, f, g int32, width float64) (float64, b
 // A step matters only where both its nodes are void, so the ends of a stretch
 // of material are enough; and an end that rounds to a node lies on the side of it
 // that leaves the node void.
-func (sp *Space) across(l *Lines, seal float64) {
+func (sp *Space) across(l *Lines) {
 	for line := 0; line+1 < len(l.Start); line++ {
 		for i := l.Start[line]; i < l.Start[line+1]; i++ {
 			sp.block(l.Axis, line, l.NV, sp.NodeBelow(l.Axis, l.Lo[i]))
 			sp.block(l.Axis, line, l.NV, sp.NodeBelow(l.Axis, l.Hi[i]-1))
 		}
 	}
-	gaps := l.seal(sp.Solids, seal)
+}
+
+// closeAcross makes material of the gaps that lines of axis 0 or 1 found.
+func (sp *Space) closeAcross(gaps []Gap, nv int) {
 	for _, g := range gaps {
-		line := int(g.U)*l.NV + int(g.V)
-		for n := sp.NodeBelow(l.Axis, g.Lo); n <= sp.NodeBelow(l.Axis, g.Hi); n++ {
-			sp.block(l.Axis, line, l.NV, n)
+		line := int(g.U)*nv + int(g.V)
+		for n := sp.NodeBelow(g.Axis, g.Lo); n <= sp.NodeBelow(g.Axis, g.Hi); n++ {
+			sp.block(g.Axis, line, nv, n)
 		}
-		for n := sp.NodeAbove(l.Axis, g.Lo); n <= sp.NodeBelow(l.Axis, g.Hi); n++ {
-			sp.sealNode(l.Axis, line, l.NV, n)
+		for n := sp.NodeAbove(g.Axis, g.Lo); n <= sp.NodeBelow(g.Axis, g.Hi); n++ {
+			sp.sealNode(g.Axis, line, nv, n)
 		}
 	}
-	sp.Gaps = append(sp.Gaps, gaps...)
 }
 
 // node returns the bit of node n on a line of axis 0 or 1, -1 outside.
