@@ -152,25 +152,36 @@ func (p *Pass) suggestion(k *mold.Pocket) string {
 		v.ID, mm(v.Diameter), at(v.Mouth), way(v.Direction), mm(v.Length), through, at(v.Exit), mm3(v.Frees), v.ID)
 }
 
-// nearestVent says how far the nearest vent would have to move, or what to do
-// where there is neither a suggestion nor a vent.
+// nearestVent says how far the nearest vent would have to move, if it serves no
+// other high point, or what to do where there is neither a suggestion nor a vent.
 func (p *Pass) nearestVent(k *mold.Pocket) string {
 	c := p.channel(k.Near)
-	if c != nil && c.Role == mold.Vent && c.Axis.Dot(p.Fill.Up) < -level2deg && k.NearDistance < 3*c.MouthDiameter {
-		return capital(channelName(c)) + " leaves downhill: let it rise from its mouth."
-	}
-	if c != nil && c.Role == mold.Vent && k.NearDistance <= movable {
-		by := k.Top.Sub(c.Mouth)
+	if c != nil && c.Role == mold.Vent && k.NearDistance <= movable && p.servesOnly(c, k) {
 		or := "Move "
 		if k.Vent != nil {
 			or = "Or move "
 		}
-		return fmt.Sprintf("%s%s by %s mm (%s), so that its mouth reaches %s.", or, channelName(c), at(by), mm(by.Norm()), at(k.Top))
+		move := fmt.Sprintf("%s%s by %s mm (%s), so that its mouth reaches %s.", or, channelName(c), at(k.Top.Sub(c.Mouth)), mm(k.NearDistance), at(k.Top))
+		if c.Axis.Dot(p.Fill.Up) < -level2deg {
+			move = text(move, "Let it rise from there: as it is, it leaves downhill.")
+		}
+		return move
 	}
 	if k.Vent != nil || p.blindInto(k) != nil {
 		return ""
 	}
 	return fmt.Sprintf("Add a vent that rises to the outside from %s, or tilt the block so that this is no high point.", at(k.Top))
+}
+
+// servesOnly tells whether a vent drains no high point but those of one pocket, so
+// that it can be moved.
+func (p *Pass) servesOnly(c *mold.Channel, k *mold.Pocket) bool {
+	for _, i := range c.Drains {
+		if i >= 0 && i < len(p.Fill.HighPoints) && p.Fill.HighPoints[i].Pocket != k.ID {
+			return false
+		}
+	}
+	return true
 }
 
 // movable is the distance in mm up to which moving a vent is worth a sentence: one

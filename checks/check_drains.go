@@ -83,9 +83,9 @@ func (p *Pass) mouthBelow(h *mold.HighPoint, k *mold.Pocket, c *mold.Channel) {
 	gap := h.Height - k.SealedAt // the level at which the mouth closed
 	f.Title = fmt.Sprintf("The mouth of %s closes %s below its high point: %s stays", channelName(c), mm(gap), mm3(k.Volume))
 	f.Why = fmt.Sprintf("Air leaves until %s. What is above that, up to %s, has no way out.", closes, at(h.At))
-	f.Advice = fmt.Sprintf("Move its mouth by %s mm to the high point at %s.", at(h.At.Sub(c.Mouth)), at(h.At))
+	f.Advice = fmt.Sprintf("Bring the top of its mouth up by %s, towards the high point at %s: there it is a move of %s mm.", mm(gap), at(h.At), at(h.At.Sub(c.Mouth)))
 	if downhill {
-		f.Advice = fmt.Sprintf("Let it rise from its mouth to the outside, and begin at the high point at %s.", at(h.At))
+		f.Advice = text("Let it rise from its mouth to the outside.", f.Advice)
 	}
 	if len(c.Drains) > 1 {
 		f.Why = text(f.Why, fmt.Sprintf("It is the only way out for %s.", count(len(c.Drains), "high point")))
@@ -99,8 +99,8 @@ func (p *Pass) mouthBelow(h *mold.HighPoint, k *mold.Pocket, c *mold.Channel) {
 // freeHighPoints notes, in one finding, high points without a vent that keep no
 // pocket worth a line.
 func (p *Pass) freeHighPoints(free []mold.HighPoint) {
-	if len(free) == 0 {
-		return
+	if len(free) == 0 || p.Limits.Judge(p.Fill.Unreached, "unreached_stop_mm3").Broken() {
+		return // in space that no resin reaches there is no pocket either
 	}
 	place := free[0].At
 	var places []string

@@ -39,8 +39,8 @@ func checkIntake(p *Pass) {
 		in := &p.Inputs[i]
 		p.repairs(in)
 		p.cautions(in)
-		p.chord(in)
 	}
+	p.chord()
 	p.units()
 	p.share()
 	if p.Mold != nil {
@@ -66,35 +66,35 @@ const exportAgain = "Nothing to do now. If the answer looks wrong there, repair 
 
 // repairWords has a row for every kind of repair that the intake makes.
 var repairWords = map[string]words{
-	"repeated-corner": {Note, "%s dropped", "facet without area", "They name one corner twice and bound nothing.", exportAgain},
-	"duplicate-facet": {Note, "%s dropped", "duplicate facet", "They are exact repeats of other facets.", exportAgain},
-	"turned-facet":    {Note, "%s turned", "facet", "They faced the other way than their neighbours.", exportAgain},
-	"inside-out":      {Note, "%s turned outward", "shell", "Their facets faced inward, so the solid read as a hole.", exportAgain},
+	geom.RepairRepeated:  {Note, "%s dropped", "facet without area", "They name one corner twice and bound nothing.", exportAgain},
+	geom.RepairDuplicate: {Note, "%s dropped", "duplicate facet", "They are exact repeats of other facets.", exportAgain},
+	geom.RepairTurned:    {Note, "%s turned", "facet", "They faced the other way than their neighbours.", exportAgain},
+	geom.RepairInsideOut: {Note, "%s turned outward", "shell", "Their facets faced inward, so the solid read as a hole.", exportAgain},
 }
 
 // cautionWords has a row for every kind of caution that the intake gives.
 var cautionWords = map[string]words{
-	"open-edge":       {Discuss, "%s", "open edge", "The surface has a hole. Inside and outside are guessed beside it.", "Close the surface in CAD and export it again."},
-	"crowded-edge":    {Note, "%s with more than two facets", "edge", "Bodies touch along an edge. The answer holds, but the outline there is ambiguous.", "Join or separate the bodies in CAD if that place matters."},
-	"opposed-facet":   {Discuss, "%s where neighbours face opposite sides", "edge", "It is not clear which side is solid.", "Repair the surface in CAD and export it again."},
-	"open-inward":     {Discuss, "%s that faces inward and is open", "shell", "It is left as it is and may read as a hole.", "Export it closed, facing outward."},
-	"zero-area":       {Note, "%s kept", "facet without area", "They join their neighbours and change no volume.", exportAgain},
-	"flat-shell":      {Note, "%s that encloses nothing", "shell", "It changes no volume.", "Take it out in CAD if it is a leftover."},
-	"nested-solid":    {Discuss, "%s wholly inside another", "shell", "It faces outward, so it is read as solid and changes nothing. If it was meant as a void, that void is missing here.", "Turn its facets inward if it is a void; otherwise take it out."},
-	"sealed-void":     {Discuss, "%s", "sealed void", "It has no way to the outside: in a print it keeps uncured resin, in a part it cannot be cast.", "Open it or fill it in CAD."},
-	"stray-void":      {Discuss, "%s that faces inward outside any solid", "shell", "It has no effect as it is.", "Turn it outward if it is a body; otherwise take it out."},
-	"nested-unknown":  {Discuss, "too many overlapping shells", "", "Which shell lies inside which could not be told.", "Join the bodies in CAD and export one."},
-	"far-from-origin": {Discuss, "far from the origin", "", "Single-precision coordinates are coarse out there, so small features are bent.", "Move the model near the origin and export it again."},
-	"size-small":      {Discuss, "very small: is the unit right?", "", "Every volume and limit depends on it.", "Say --units, or units under [part] and [[half]] in the job file."},
-	"size-large":      {Discuss, "very large: is the unit right?", "", "Every volume and limit depends on it.", "Say --units, or units under [part] and [[half]] in the job file."},
-	"part-outside":    {Stop, "not inside the halves", "", "Nothing that is computed around it means anything until it is.", "Export all bodies in the assembled position, and name the part first."},
-	"count-missing":   {Note, "no facet count in the header", "", "All facets in the file are read.", exportAgain},
-	"count-wrong":     {Note, "wrong facet count in the header", "", "All facets in the file are read.", exportAgain},
-	"trailing-bytes":  {Note, "bytes after the last facet", "", "They are left out.", exportAgain},
-	"normals":         {Note, "stored normals disagree with the corners", "", "The order of the corners counts, not the stored normal.", exportAgain},
-	"warped-face":     {Note, "faces that are not flat", "", "They are cut into triangles along one of several ways.", "Export with finer triangles if that place matters."},
-	"crossed-face":    {Discuss, "faces that cross themselves", "", "They are cut along one of several ways, which may not be the one that is meant.", "Repair those faces in CAD and export it again."},
-	"object-skipped":  {Note, "objects left out", "", "They are not marked as parts of the build.", "Mark them as models if they belong to the mold."},
+	geom.CautionOpen:        {Discuss, "%s", "open edge", "The surface has a hole. Inside and outside are guessed beside it.", "Close the surface in CAD and export it again."},
+	geom.CautionCrowded:     {Note, "%s with more than two facets", "edge", "Bodies touch along an edge. The answer holds, but the outline there is ambiguous.", "Join or separate the bodies in CAD if that place matters."},
+	geom.CautionOpposed:     {Discuss, "%s where neighbours face opposite sides", "edge", "It is not clear which side is solid.", "Repair the surface in CAD and export it again."},
+	geom.CautionInwardOpen:  {Discuss, "%s that faces inward and is open", "shell", "It is left as it is and may read as a hole.", "Export it closed, facing outward."},
+	geom.CautionDegenerate:  {Note, "%s kept", "facet without area", "They join their neighbours and change no volume.", exportAgain},
+	geom.CautionFlat:        {Note, "%s that encloses nothing", "shell", "It changes no volume.", "Take it out in CAD if it is a leftover."},
+	geom.CautionNestedSolid: {Discuss, "%s wholly inside another", "shell", "It faces outward, so it is read as solid and changes nothing. If it was meant as a void, that void is missing here.", "Turn its facets inward if it is a void; otherwise take it out."},
+	geom.CautionVoid:        {Discuss, "%s", "sealed void", "It has no way to the outside: in a print it keeps uncured resin, in a part it cannot be cast.", "Open it or fill it in CAD."},
+	geom.CautionStrayVoid:   {Discuss, "%s that faces inward outside any solid", "shell", "It has no effect as it is.", "Turn it outward if it is a body; otherwise take it out."},
+	geom.CautionNesting:     {Discuss, "too many overlapping shells", "", "Which shell lies inside which could not be told.", "Join the bodies in CAD and export one."},
+	"far-from-origin":       {Discuss, "far from the origin", "", "Single-precision coordinates are coarse out there, so small features are bent.", "Move the model near the origin and export it again."},
+	"size-small":            {Discuss, "very small: is the unit right?", "", "Every volume and limit depends on it.", "Say --units, or units under [part] and [[half]] in the job file."},
+	"size-large":            {Discuss, "very large: is the unit right?", "", "Every volume and limit depends on it.", "Say --units, or units under [part] and [[half]] in the job file."},
+	"part-outside":          {Stop, "not inside the halves", "", "Nothing that is computed around it means anything until it is.", "Export all bodies in the assembled position, and name the part first."},
+	"count-missing":         {Note, "no facet count in the header", "", "All facets in the file are read.", exportAgain},
+	"count-wrong":           {Note, "wrong facet count in the header", "", "All facets in the file are read.", exportAgain},
+	"trailing-bytes":        {Note, "bytes after the last facet", "", "They are left out.", exportAgain},
+	"normals":               {Note, "stored normals disagree with the corners", "", "The order of the corners counts, not the stored normal.", exportAgain},
+	"warped-face":           {Note, "faces that are not flat", "", "They are cut into triangles along one of several ways.", "Export with finer triangles if that place matters."},
+	"crossed-face":          {Discuss, "faces that cross themselves", "", "They are cut along one of several ways, which may not be the one that is meant.", "Repair those faces in CAD and export it again."},
+	"object-skipped":        {Note, "objects left out", "", "They are not marked as parts of the build.", "Mark them as models if they belong to the mold."},
 }
 
 // repairs reports what was put right in a file, one finding a kind.
@@ -134,7 +134,7 @@ func (p *Pass) cautions(in *mold.Input) {
 // oddity reports one kind of flaw of a file.
 func (p *Pass) oddity(in *mold.Input, kind string, w words, n int, at *geom.Vec, said string) {
 	title := w.title
-	f := Finding{kind: kind, Severity: w.severity, harm: 1, Where: Where{Body: in.Name, At: at}}
+	f := Finding{kind: kind, of: in.Name, Severity: w.severity, harm: 1, Where: Where{Body: in.Name, At: at}}
 	if w.noun != "" {
 		title = fmt.Sprintf(w.title, count(n, w.noun))
 		v := float64(n)
@@ -153,15 +153,27 @@ func sentence(s string) string {
 	return s + "."
 }
 
-func (p *Pass) chord(in *mold.Input) {
-	j := p.Limits.Judge(in.Chord, "chord_mm")
-	if !j.Broken() {
+// chord reports, in one finding, the meshes that are too coarse.
+func (p *Pass) chord() {
+	var names []string
+	var worst *mold.Input
+	for i := range p.Inputs {
+		in := &p.Inputs[i]
+		if !p.Limits.Judge(in.Chord, "chord_mm").Broken() {
+			continue
+		}
+		names = append(names, in.Name)
+		if worst == nil || in.Chord > worst.Chord {
+			worst = in
+		}
+	}
+	if worst == nil {
 		return
 	}
-	f := Finding{kind: "chord", Where: Where{Body: in.Name}, Title: fmt.Sprintf("%s: facets stray %s from the curve", in.Name, mm(in.Chord)),
-		Why:    "Estimated from the angle and width of neighbouring facets. The cast shows such facets, and part and cavity differ by as much.",
+	f := Finding{kind: "chord", Where: Where{Body: worst.Name}, Title: fmt.Sprintf("Facets of %s stray up to %s from the curve", list(names), mm(worst.Chord)),
+		Why:    "Estimated from the angle and width of neighbouring facets. The cast shows such facets, and part and cavity may differ by as much.",
 		Advice: "Export with a chord tolerance of 0.02 mm."}
-	p.Report(j.on(f, in.Chord))
+	p.Report(p.Limits.Judge(worst.Chord, "chord_mm").on(f, worst.Chord))
 }
 
 // units says which unit was assumed and what sizes that makes.

@@ -51,8 +51,9 @@ func checkVents(p *Pass) {
 			p.gap(c)
 			continue
 		}
-		p.narrow(c)
-		p.wash(c)
+		if !p.narrow(c) || c.Length > wellVented*p.Limits.Get("wash_open_ratio").Value {
+			p.wash(c) // widened as advised it could still not be washed out
+		}
 		p.neck(c)
 		p.exit(c)
 	}
@@ -142,17 +143,15 @@ const minWidth = 1e-3
 
 // narrow judges a channel's width, as drawn and as printed. What the printer is
 // expected to take away counts in full only where the user has stated it.
-func (p *Pass) narrow(c *mold.Channel) {
+// It tells whether it found anything.
+func (p *Pass) narrow(c *mold.Channel) bool {
+	limits := []string{"bore_stop_mm", "bore_discuss_mm"}
+	if c.Role == mold.Gate {
+		limits = limits[:1] // above it the gate's own limits judge
+	}
 	drawn := float64(c.Diameter * acrossFlats)
-	printed := drawn - p.Job.Printer.BoreLoss
-	j := p.Limits.Judge(drawn, "bore_stop_mm", "bore_discuss_mm")
-	if c.Role == mold.Gate {
-		j = p.Limits.Judge(drawn, "bore_stop_mm") // between the two the gate's own limits judge
-	}
-	asPrinted := p.Limits.Judge(printed, "bore_stop_mm", "bore_discuss_mm")
-	if c.Role == mold.Gate {
-		asPrinted = p.Limits.Judge(printed, "bore_stop_mm")
-	}
+	j := p.Limits.Judge(drawn, limits...)
+	asPrinted := p.Limits.Judge(drawn-p.Job.Printer.BoreLoss, limits...)
 	if p.Job.From("printer.bore_loss") == "" {
 		asPrinted = asPrinted.atMost(Discuss)
 	}
@@ -162,7 +161,7 @@ func (p *Pass) narrow(c *mold.Channel) {
 		j, how, value = asPrinted, "as expected printed", max(c.Diameter-p.Job.Printer.BoreLoss, 0)
 	}
 	if !j.Broken() {
-		return
+		return false
 	}
 	f := p.ofChannel("narrow", c)
 	place := c.Narrowest
@@ -172,6 +171,7 @@ func (p *Pass) narrow(c *mold.Channel) {
 		at(c.Narrowest), mm(c.Diameter), mm(max(c.Diameter-p.Job.Printer.BoreLoss, 0)), mm(p.Job.Printer.BoreLoss))
 	f.Advice = fmt.Sprintf("Widen it to %s over its whole length of %s, and prove it with a wire before pouring.", mm(wellVented), mm(c.Length))
 	p.Report(j.on(f, value))
+	return true
 }
 
 // wellVented is the width in mm that is advised for a vent (common practice, no
@@ -277,7 +277,8 @@ func (p *Pass) areas() {
 	if in <= 0 || len(names) == 0 {
 		return
 	}
-	j := p.Limits.Judge(out/in, "vent_area_ratio")
+	ratio := math.Round(out/in*100) / 100 // bores of one width differ by less
+	j := p.Limits.Judge(ratio, "vent_area_ratio")
 	if !j.Broken() {
 		return
 	}
@@ -287,7 +288,7 @@ func (p *Pass) areas() {
 	if len(names) > 1 {
 		f.Why = strings.Replace(f.Why, "Air passes them", "Air passes "+list(names), 1)
 	}
-	p.Report(j.on(f, out/in))
+	p.Report(j.on(f, ratio))
 }
 
 // section is a channel's cross-section in mm2 at its narrowest; of a slit the mean

@@ -9,9 +9,6 @@ import (
 
 // What several checks ask of the facts.
 
-// ports returns the channels with the answers of the pour.
-func (p *Pass) ports() []mold.Channel { return p.Fill.Ports }
-
 // channel returns the channel of that ID, nil for none.
 func (p *Pass) channel(id int) *mold.Channel {
 	for i := range p.Fill.Ports {

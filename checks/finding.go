@@ -30,5 +30,6 @@ type Finding struct {
 
 	kind   string    // for the key: pocket, blind, open-edge, …
 	anchor *geom.Vec // for the key: the place of the feature; nil for a finding there is one of
+	of     string    // for the key: the body, where there may be one finding a body
 	harm   float64   // size relative to the limit; orders findings of one severity
 }

@@ -11,8 +11,8 @@ import (
 	"pourproof/geom"
 )
 
-// A key names a finding across runs: check/kind@x:y:z, or check/kind/body where
-// the finding has no place of its own. The place is that of the feature, not of
+// A key names a finding across runs: check/kind@x:y:z, check/kind/body for what may
+// be found once a file, check/kind for what there is one of. The place is that of the feature, not of
 // the number: the high point over a pocket, the mouth of a channel. It is the
 // middle of a cell of keyCell mm, so the noise of another cell size or of other
 // facets and most small moves in CAD leave the key alone.
@@ -38,8 +38,8 @@ func keyOf(f *Finding) string {
 	switch {
 	case f.anchor != nil:
 		return k + "@" + cellName(*f.anchor)
-	case f.Where.Body != "":
-		return k + "/" + plainName(f.Where.Body)
+	case f.of != "":
+		return k + "/" + plainName(f.of)
 	}
 	return k
 }

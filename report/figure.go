@@ -22,7 +22,8 @@ type studio struct {
 	up     geom.Vec
 	draw   *render.Renderer
 	box    geom.Box     // of the halves and the part
-	air    []*geom.Mesh // per pocket of the fill
+	air    []*geom.Mesh // per pocket of the fill, in the part where that can be told, for reckoning
+	drawn  []*geom.Mesh // per pocket, with the air beyond the part, for sections
 	poured *geom.Mesh   // resin in the channels that hold some, one mesh
 
 	stained *stained // nil without a pour
@@ -55,6 +56,12 @@ func newStudio(o *checks.Outcome) *studio {
 		}
 	}
 	s.stained = s.stain()
+	s.drawn = s.airBodies()
+	for i := range s.air {
+		if exact := s.stained.patches[i].air; exact != nil {
+			s.air[i] = exact
+		}
+	}
 	return s
 }
 
@@ -109,7 +116,7 @@ func (s *studio) cutOpen() []render.Body {
 	if s.poured != nil {
 		out = append(out, render.Body{Mesh: s.poured, Color: render.Resin, Cut: true, Cap: render.CapSolid})
 	}
-	for _, a := range s.air {
+	for _, a := range s.drawn {
 		if a != nil {
 			out = append(out, render.Body{Mesh: a, Color: render.Air, Cut: true, Cap: render.CapDots, Rank: 2})
 		}
@@ -228,7 +235,7 @@ func (sh *shot) fitting() float64 {
 func clearFoot(m *image.Paletted) {
 	white := uint8(m.Palette.Index(render.Paper))
 	b := m.Bounds()
-	for y := max(b.Min.Y, b.Max.Y-int(footMM*pixelsPerMM)); y < b.Max.Y; y++ {
+	for y := max(b.Min.Y, b.Max.Y-int(footMM*pixelsPerMM)-4); y < b.Max.Y; y++ {
 		row := m.Pix[m.PixOffset(b.Min.X, y):m.PixOffset(b.Max.X, y)]
 		for i := range row {
 			row[i] = white

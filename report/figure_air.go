@@ -11,10 +11,18 @@ import (
 // a pocket spoils. Facets are cut at the spill levels, so that the colour ends
 // where the resin stands.
 type stained struct {
-	mesh  *geom.Mesh
-	color []uint8    // per facet: 1 where air touches, else 0
-	spot  []geom.Vec // per pocket: a place on the surface that it touches, near its top
-	some  []bool     // per pocket: whether there is one
+	mesh    *geom.Mesh
+	color   []uint8 // per facet: 1 where air touches, else 0
+	patches []patch // per pocket
+}
+
+// patch is the part of the surface that one pocket touches.
+type patch struct {
+	spot geom.Vec // a place on it near its top
+	some bool     // whether there is one
+	// air is what lies between patch and spill level, nil where that is not the
+	// pocket: a basin's air, or a cavity that the part does not fill.
+	air *geom.Mesh
 }
 
 // airColumn is the air of one pocket in one column of the pour.
@@ -84,35 +92,174 @@ func (c *airColumns) touching(p geom.Vec) int {
 	return best
 }
 
-// stain colours the part. Cost: linear in the facets, times the pockets where a
-// facet is cut by a level.
+// stain colours the part. Cost: linear in the facets, times the pockets.
 func (s *studio) stain() *stained {
-	out := &stained{spot: make([]geom.Vec, len(s.air)), some: make([]bool, len(s.air))}
 	cols := columnsOf(s.fill, s.air)
-	part := s.mold.FittedPart()
-	k := newKnife(part, s.up)
+	k := newKnife(s.mold.FittedPart(), s.up)
 	for i := range s.air {
 		if s.air[i] != nil {
 			k.cut(s.fill.Pockets[i].SealedAt)
 		}
 	}
-	out.mesh = k.mesh
-	out.color = make([]uint8, len(k.mesh.Facets))
-	nearest, peaks := make([]float64, len(s.air)), make([]geom.Vec, len(s.air))
-	for i := range peaks {
-		peaks[i] = s.peak(i)
-	}
-	for f := range k.mesh.Facets {
+	out := &stained{mesh: k.mesh, color: make([]uint8, len(k.mesh.Facets)), patches: make([]patch, len(s.air))}
+	touched := make([]int, len(k.mesh.Facets))
+	for f := range touched {
 		t := k.mesh.Triangle(f)
-		n := t.AreaVec().Unit()
-		mid := t.Centroid()
-		i := cols.touching(cols.frame.Turn(mid.AddScaled(n, -0.3*cols.cell)))
-		if i < 0 || mid.Dot(s.up) < s.fill.Pockets[i].SealedAt {
+		touched[f] = cols.touching(cols.frame.Turn(t.Centroid().AddScaled(t.Normal(), -0.3*cols.cell)))
+	}
+	mates := k.mesh.Mates()
+	for i := range s.air {
+		if s.air[i] != nil {
+			s.stainPocket(out, k, mates, touched, i)
+		}
+	}
+	return out
+}
+
+// neck is the height in mm over the spill level below which two places above it
+// count as apart: the level of a pocket that ends at a saddle is known to 0.05 mm
+// (design), and a facet more or less there is not seen.
+const neck = 0.1
+
+// stainPocket grows a pocket's patch from the facets that its columns touch over
+// all that join them well above the spill level: hydrostatics leave no resin
+// there. Where most of what it grows to is not touched, the columns alone count.
+func (s *studio) stainPocket(out *stained, k *knife, mates []int32, touched []int, i int) {
+	p := &s.fill.Pockets[i]
+	facets := k.mesh.Facets
+	above := func(f int) bool {
+		t := facets[f]
+		return min(k.height[t[0]], k.height[t[1]], k.height[t[2]]) >= p.SealedAt
+	}
+	in := make([]bool, len(facets))
+	var list []int
+	for f := range facets {
+		if touched[f] == i && above(f) {
+			in[f] = true
+			list = append(list, f)
+		}
+	}
+	seeds := len(list)
+	for n := 0; n < len(list); n++ {
+		t := facets[list[n]]
+		for c := range 3 {
+			half := mates[3*list[n]+c]
+			if half < 0 || max(k.height[t[c]], k.height[t[(c+1)%3]]) < p.SealedAt+neck {
+				continue
+			}
+			if g := int(half) / 3; !in[g] && above(g) {
+				in[g] = true
+				list = append(list, g)
+			}
+		}
+	}
+	area := func(list []int) (sum float64) {
+		for _, f := range list {
+			sum += k.mesh.Triangle(f).Area()
+		}
+		return sum
+	}
+	q := &out.patches[i]
+	if area(list[:seeds]) < 0.5*area(list) {
+		list = list[:seeds]
+	} else {
+		q.air = closed(k, mates, in, list, p)
+	}
+	peak, nearest := s.peak(i), math.Inf(1)
+	for _, f := range list {
+		t := k.mesh.Triangle(f)
+		out.color[f] = 1
+		if d := t.Centroid().Dist(peak); d < nearest && t.Normal().Dot(s.up) > 0 {
+			q.spot, q.some, nearest = t.Centroid(), true, d
+		}
+	}
+}
+
+// closed closes a patch with a fan in the spill level: seen edge-on in a section,
+// it may overlap itself. It returns nil unless that holds the pocket's volume.
+func closed(k *knife, mates []int32, in []bool, list []int, p *mold.Pocket) *geom.Mesh {
+	m := &geom.Mesh{Vertices: k.mesh.Vertices}
+	hub := int32(-1)
+	for _, f := range list {
+		t := k.mesh.Facets[f]
+		m.Facets = append(m.Facets, t)
+		for c := range 3 {
+			if g := mates[3*f+c]; g >= 0 && in[g/3] {
+				continue
+			}
+			a, b := t[c], t[(c+1)%3]
+			if min(k.height[a], k.height[b]) > p.SealedAt+2*neck {
+				return nil // the surface is open, or ends elsewhere
+			}
+			if hub < 0 {
+				hub = a
+			}
+			if a != hub && b != hub {
+				m.Facets = append(m.Facets, [3]int32{hub, b, a})
+			}
+		}
+	}
+	m = compact(m)
+	if math.Abs(m.Volume()-p.Volume) > 1+max(3*p.Error, 0.1*p.Volume) {
+		return nil
+	}
+	return m
+}
+
+// compact drops vertices that no facet uses.
+func compact(m *geom.Mesh) *geom.Mesh {
+	out := &geom.Mesh{Facets: make([][3]int32, len(m.Facets))}
+	at := make([]int32, len(m.Vertices))
+	for f, t := range m.Facets {
+		for c, v := range t {
+			if at[v] == 0 {
+				out.Vertices = append(out.Vertices, m.Vertices[v])
+				at[v] = int32(len(out.Vertices))
+			}
+			out.Facets[f][c] = at[v] - 1
+		}
+	}
+	return out
+}
+
+// heldAir returns the air of pocket i in the bore of a channel that lets none
+// out, nil where there is none.
+func (s *studio) heldAir(cols *airColumns, c *mold.Channel, i int) *geom.Mesh {
+	if c.Role == mold.Gate || c.WeepsAt != nil || len(c.Path) < 2 {
+		return nil
+	}
+	if cols.touching(cols.frame.Turn(c.Path[len(c.Path)/2])) != i {
+		return nil
+	}
+	level := s.fill.Pockets[i].SealedAt
+	d := *c
+	d.Path, d.Radius = nil, nil
+	for n, p := range c.Path {
+		if p.Dot(s.up) >= level {
+			d.Path, d.Radius = append(d.Path, p), append(d.Radius, c.Radius[n])
+		}
+	}
+	return tube(&d, 1.03, 0)
+}
+
+// airBodies are the pockets as a section draws them: as exact as can be had, and
+// with the columns of what lies beyond the part.
+func (s *studio) airBodies() []*geom.Mesh {
+	cols := columnsOf(s.fill, s.air)
+	out := make([]*geom.Mesh, len(s.air))
+	for i, a := range s.air {
+		if a == nil {
 			continue
 		}
-		out.color[f] = 1
-		if d := mid.Dist(peaks[i]); n.Dot(s.up) > 0 && (!out.some[i] || d < nearest[i]) {
-			out.spot[i], out.some[i], nearest[i] = mid, true, d
+		out[i] = &geom.Mesh{}
+		out[i].Append(a)
+		if exact := s.stained.patches[i].air; exact != nil {
+			out[i].Append(exact)
+		}
+		for n := range s.fill.Ports {
+			if held := s.heldAir(cols, &s.fill.Ports[n], i); held != nil {
+				out[i].Append(held)
+			}
 		}
 	}
 	return out

@@ -81,8 +81,8 @@ func (s *studio) airSpot(v view, i int) geom.Vec {
 
 // surfaceSpot returns the place where a view from above marks a pocket.
 func (s *studio) surfaceSpot(i int) geom.Vec {
-	if s.stained != nil && s.stained.some[i] {
-		return s.stained.spot[i]
+	if s.stained != nil && s.stained.patches[i].some {
+		return s.stained.patches[i].spot
 	}
 	return s.fill.Pockets[i].Top
 }
@@ -140,6 +140,8 @@ func (s *studio) addNames(sh *shot, v view) {
 func (s *studio) fromAbove(mark func(i int) callout, width, height float64) *shot {
 	scene := render.Scene{Bodies: append(s.ghosts(), s.stainedPart()), Camera: render.Isometric(s.up, s.turnFor(s.surfaceSpot(0)))}
 	sh := s.newShot(scene, width, height)
+	part := s.mold.FittedPart().Box()
+	sh.frame = []geom.Box{part.Grow(0.1 * part.Diagonal())}
 	for i := range s.fill.Pockets[:min(len(s.fill.Pockets), maxMarks)] {
 		c := mark(i)
 		c.at = s.surfaceSpot(i)

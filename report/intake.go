@@ -25,7 +25,7 @@ func InputText(inputs []mold.Input) string {
 		}
 		fmt.Fprintf(&b, "  surface  %s in %s, %s, area %s, chord error about %s\n",
 			Plural(in.Triangles, "facet"), Plural(in.Shells, "shell"), closed, Area(in.Area), Length(in.Chord))
-		fmt.Fprintf(&b, "  volume   %s\n", Volume(in.Volume))
+		fmt.Fprintf(&b, "  volume   %s mm³\n", Figure(in.Volume))
 		fmt.Fprintf(&b, "  sha256   %s\n", in.SHA256)
 		for _, r := range in.Repairs {
 			at := ""

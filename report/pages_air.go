@@ -225,7 +225,7 @@ func (b *book) cutCaption(v view) pdf.Runs {
 	text := "Look at the dots above the spill level: the air has no way out once the resin stands there."
 	for _, i := range v.pockets {
 		if w := b.studio.fill.Pockets[i].Vent; w != nil {
-			text += " Violet lines: the vent to add."
+			text += " Pale violet: the vent to add."
 			break
 		}
 	}

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"image/color"
 
 	"pourproof/checks/mold"
 	"pourproof/geom"
@@ -19,13 +20,17 @@ func (b *book) ventPages() error {
 		b.pdf.Para(pdf.Text("Not judged: the pour was not computed."))
 		return nil
 	}
-	sh := b.studio.channelView(b)
-	p, err := b.studio.take(sh, pdf.Runs{pdf.Strong("Channels as found in the meshes, halves as outlines. "),
-		pdf.Text("Violet: gate. Light blue: vents. Grey: blind, ends inside the rubber. Look whether every high point of the cavity has a vent over it; crosses mark the mouths of vents to add.")})
+	above, err := b.studio.take(b.studio.channelView(b, false).exactly(84), pdf.Runs{pdf.Strong("As poured, halves as outlines. "),
+		pdf.Text("Violet: gate. Light blue: vents. Dark: blind, ends inside the rubber. Crosses and dash-dotted lines: vents to add. Look whether a vent stands over every high point.")})
 	if err != nil {
 		return err
 	}
-	b.pdf.Figure(p)
+	plan, err := b.studio.take(b.studio.channelView(b, true).exactly(84), pdf.Runs{pdf.Strong("From straight above the block at rest. "),
+		pdf.Text("Look where the channels stand on the part. X and Y are those of the CAD files.")})
+	if err != nil {
+		return err
+	}
+	b.pdf.Figure(above, plan)
 	b.pdf.Table(b.channelTable(f))
 	b.pdf.Note(pdf.Text("Narrowest: diameter of the largest ball that passes, and where. L/D: length over narrowest diameter. Weeps: resin that has left the gate's mouth when the exit drips first. Plug: when the exit is wholly covered; plug it then, not before."))
 	b.suggested(f)
@@ -33,37 +38,54 @@ func (b *book) ventPages() error {
 	return nil
 }
 
-// channelView shows the channels as solids in the colour of their role.
-func (s *studio) channelView(b *book) *shot {
-	turn := 0
-	if len(s.fill.Ports) > 0 {
-		turn = s.turnFor(s.fill.Ports[0].Mouth)
+// channelView shows the channels as solids in the colour of their role: from
+// above and aside as poured, or in plan.
+func (s *studio) channelView(b *book, plan bool) *shot {
+	center := s.mold.FittedPart().Box().Center()
+	scene := render.Scene{Bodies: append(s.ghosts(), s.stainedPart())}
+	switch {
+	case plan:
+		scene.Camera = render.Oblique(s.mold.Rest, -90, 90)
+	case len(s.fill.Ports) > 0:
+		scene.Camera = render.Isometric(s.up, s.turnFor(s.fill.Ports[0].Mouth))
+	default:
+		scene.Camera = render.Isometric(s.up, 0)
 	}
-	scene := render.Scene{Bodies: append(s.ghosts(), render.Body{Mesh: s.mold.FittedPart(), Color: render.Resin, Style: render.Ghost}), Camera: render.Isometric(s.up, turn)}
-	sh := s.newShot(scene, fullWidth, 95)
+	sh := s.newShot(scene, halfWidth, 84)
+	away := func(p, axis geom.Vec) geom.Vec {
+		if !plan {
+			return axis
+		}
+		d := p.Sub(center)
+		return d.AddScaled(s.mold.Rest, -d.Dot(s.mold.Rest))
+	}
 	for i := range s.fill.Ports {
 		c := &s.fill.Ports[i]
-		col := map[mold.Role]render.Body{
-			mold.Gate: {Color: render.Gate}, mold.Vent: {Color: render.Vent}, mold.Blind: {Color: quietInk},
-		}[c.Role]
-		col.Mesh = tube(c, 1, 0)
-		sh.scene.Bodies = append(sh.scene.Bodies, col)
-		for k := 1; k < len(c.Path); k++ {
-			kind := render.Segment
-			sh.scene.Glyphs = append(sh.scene.Glyphs, render.Glyph{Kind: kind, From: c.Path[k-1], To: c.Path[k], Weight: 1})
-		}
+		sh.scene.Bodies = append(sh.scene.Bodies, render.Body{Mesh: tube(c, 1, 0), Color: roleColor(c.Role)})
+		sh.scene.Glyphs = append(sh.scene.Glyphs, render.Glyph{Kind: render.Axis, From: c.Mouth, To: c.End, Weight: 1.4})
 		if f := b.findingOf(0, c.ID); f != nil && len(sh.marks) < maxMarks {
-			sh.marks = append(sh.marks, callout{c.Mouth.Lerp(c.End, 0.5), fmt.Sprint(f.ID), lookOf(f), actionAnchor(f)})
+			sh.marks = append(sh.marks, callout{c.End, fmt.Sprint(f.ID), lookOf(f), actionAnchor(f)})
 		}
+		sh.labels = append(sh.labels, label{at: c.End, toward: away(c.End, c.ExitAxis), text: channelName(c)})
 	}
-	s.addChannels(sh, nil)
 	for i := range s.fill.Pockets {
 		if w := s.fill.Pockets[i].Vent; w != nil {
 			sh.scene.Glyphs = append(sh.scene.Glyphs, render.Glyph{Kind: render.Cross, From: w.Mouth, Color: render.Gate, Weight: 3}, render.Glyph{Kind: render.Axis, From: w.Mouth, To: w.Exit, Color: render.Gate, Weight: 2})
-			sh.labels = append(sh.labels, label{at: w.Exit, toward: w.Direction, text: fmt.Sprintf("add vent %d", w.ID)})
+			sh.labels = append(sh.labels, label{at: w.Exit, toward: away(w.Exit, w.Direction), text: fmt.Sprintf("add vent %d", w.ID)})
 		}
 	}
 	return sh
+}
+
+// roleColor is the colour of a channel.
+func roleColor(r mold.Role) color.RGBA {
+	switch r {
+	case mold.Gate:
+		return render.Gate
+	case mold.Vent:
+		return render.Vent
+	}
+	return quietInk
 }
 
 func (b *book) channelTable(f *mold.Fill) pdf.Table {

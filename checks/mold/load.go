@@ -58,10 +58,13 @@ func Load(fsys fs.FS, job *Job) (*Intake, error) {
 	return in, nil
 }
 
-// LoadFile reads one mesh on its own, for a look at what it holds.
-func LoadFile(fsys fs.FS, spec BodySpec, units string) (Input, *geom.Mesh, error) {
-	in, body, err := loadBody(fsys, &Job{Units: units}, 0, &spec, "", Stem(spec.File))
-	return in, body.Mesh, err
+// LoadFile reads one mesh on its own, for a look at what it holds. units is that
+// of a file that states none, empty for mm; from says who chose it.
+func LoadFile(fsys fs.FS, file, units, from string) (Input, error) {
+	job := &Job{Units: units}
+	job.SetFrom("units", from)
+	in, _, err := loadBody(fsys, job, 0, &BodySpec{File: file}, "", Stem(file))
+	return in, err
 }
 
 // Names returns the name of every body of a job, the part first: as the job says,
@@ -89,7 +92,7 @@ func Names(job *Job) []string {
 
 // Stem returns a file's name without folder and ending.
 func Stem(file string) string {
-	base := file[strings.LastIndexAny(file, `/\`)+1:]
+	base := filepath.Base(file)
 	if stem := strings.TrimSuffix(base, filepath.Ext(base)); stem != "" {
 		return stem
 	}

@@ -81,7 +81,7 @@ func TestLoadShuffled(t *testing.T) {
 }
 
 func TestNames(t *testing.T) {
-	j := jobOf("a/knob.stl", "b/knob.stl", `c\knob.STL`, ".stl", "half.tar.stl")
+	j := jobOf("a/knob.stl", "b/knob.stl", "c/knob.STL", ".stl", "half.tar.stl")
 	j.Halves[3].Name = "knob-2"
 	assert.Equal(t, []string{"knob", "knob-2", "knob-3", ".stl", "knob-2-2"}, Names(j))
 }

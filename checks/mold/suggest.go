@@ -12,7 +12,7 @@ const (
 	ventDiameter = 2.0                // mm; common practice, no source: soft prints close smaller bores
 	ventRise     = 0.3420201433256687 // sine of 20 deg: the least rise at the pour (design)
 	ventWall     = 1.0                // mm of rubber to leave around the bore; common practice, no source
-	ventProbes   = 8                  // places around the bore that are looked at
+	ventProbes   = 12                 // lines around the bore that are looked at, at four distances
 	maxSuggested = 12                 // pockets that get a suggestion, the largest first
 )
 
@@ -132,8 +132,10 @@ func (m *Mold) tryVent(q, d geom.Vec, clearOfWalls bool) (SuggestedVent, bool) {
 	for k := 0; k < ventProbes; k++ {
 		s, c := math.Sincos(2 * math.Pi * float64(k) / ventProbes)
 		side := u.Scale(roundAngle(c)).AddScaled(w, roundAngle(s))
-		if _, ok := m.throughRubber(q.AddScaled(side, r+ventWall), d, 2*ventDiameter+ventWall); !ok {
-			return v, false
+		for _, out := range [4]float64{r / 2, r, r + ventWall/2, r + ventWall} {
+			if _, ok := m.throughRubber(q.AddScaled(side, out), d, 2*ventDiameter+ventWall); !ok {
+				return v, false
+			}
 		}
 		if clearOfWalls {
 			in := q.AddScaled(side, 0.9*r).AddScaled(d, -0.5*r)

@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"pourproof/checks"
-	"pourproof/checks/mold"
 )
 
 // runExplain prints what checks measure; their own text says it.
@@ -17,20 +16,16 @@ func runExplain(w *world, args []string) error {
 	suite := checks.Suite()
 	if s.NArg() == 0 {
 		for _, c := range suite {
-			fmt.Fprintf(w.stdout, "%-8s %s\n", c.Name, c.Title)
+			fmt.Fprintf(w.stdout, "%-10s %s\n", c.Name, c.Title)
 		}
 		fmt.Fprintln(w.stdout, "\npourproof explain CHECK says more.")
 		return nil
 	}
-	var names []string
-	for _, c := range suite {
-		names = append(names, c.Name)
+	if err := checks.Known(s.Args()); err != nil {
+		return misuse("%v", err)
 	}
 	for i, name := range s.Args() {
 		c := checkNamed(suite, name)
-		if c == nil {
-			return misuse("no check is named %q%s; the checks are %s", name, didYouMean("", mold.Nearest(name, names)), strings.Join(names, ", "))
-		}
 		if i > 0 {
 			fmt.Fprintln(w.stdout)
 		}

@@ -300,7 +300,11 @@ func (f *checkFlags) named(job *mold.Job) error {
 	set := func(flag, key, name, value string) error {
 		i := slices.Index(names, name)
 		if i < 0 {
-			return misuse("--%s: no half is named %q%s; the halves are %s", flag, name, didYouMean("", mold.Nearest(name, names)), strings.Join(names, ", "))
+			hint := didYouMean("", mold.Nearest(name, names))
+			if hint == "" {
+				hint = "; the halves are " + strings.Join(names, ", ")
+			}
+			return misuse("--%s: no half is named %q%s", flag, name, hint)
 		}
 		if err := mold.SettingNamed("half."+key).Set(job, i, value); err != nil {
 			return misuse("--%s: %s %v", flag, name, err)

@@ -30,7 +30,7 @@ func runMesh(w *world, args []string) error {
 	var inputs []mold.Input
 	var faults []error
 	for _, file := range s.Args() {
-		in, _, err := mold.LoadFile(w.files(), mold.BodySpec{File: file}, *units)
+		in, err := mold.LoadFile(w.files(), file, *units, "flag --units")
 		if err != nil {
 			faults = append(faults, err)
 			continue

@@ -276,7 +276,7 @@ func TestRecipesThroughTheProgram(t *testing.T) {
 		r := readReport(t, []byte(got.out))
 		assert.InDelta(t, 636.5, at(t, r, "fill", "trapped_mm3"), 6.4, files)
 		assert.Equal(t, files[1], at(t, r, "inputs", 1, "file"))
-		assert.Contains(t, got.err, "636", "the summary goes to standard error")
+		assert.Contains(t, got.err, "Air stays here: 63", "the summary goes to standard error")
 		if files[2] == "inside-out.stl" {
 			assert.Equal(t, "inside-out", at(t, r, "inputs", 2, "repairs", 0, "kind"))
 		}

@@ -114,7 +114,7 @@ func (w *workspace) sort(lines int) {
 	start[lines] = int32(len(w.sorted))
 }
 
-// order sorts the keys of one line: few, most lines hold two.
+// order sorts the keys of one line: mostly a few.
 func order(c []uint64) {
 	if len(c) > 64 {
 		slices.Sort(c)

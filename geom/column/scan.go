@@ -156,7 +156,7 @@ func (s *scanner) facet(a, b, c *[4]int32, r rect, tag uint32) {
 
 // wide is the number of lines from which it pays to compute where a row of them
 // enters a facet, by up to three divisions, instead of trying one after the other.
-const wide = 12
+const wide = 8
 
 // ahead returns how many steps bring a side to zero or above, maxLines if none do.
 func ahead(at, step int64) int64 {

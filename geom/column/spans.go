@@ -23,10 +23,16 @@ func (s *Solids) spans(l *Lines, keys []uint64, start []int32) {
 	n = 0
 	for line := range len(start) - 1 {
 		l.Start[line] = int32(n)
-		if c := keys[start[line]:start[line+1]]; len(c) > 0 {
-			order(c)
-			n = w.line(l, c, n)
+		c := keys[start[line]:start[line+1]]
+		if len(c) == 0 {
+			continue
 		}
+		if len(c) > 2 {
+			order(c)
+		} else if len(c) == 2 && c[0] > c[1] { // most lines have two
+			c[0], c[1] = c[1], c[0]
+		}
+		n = w.line(l, c, n)
 	}
 	l.Start[len(start)-1] = int32(n)
 	l.Odd = w.odd

@@ -83,14 +83,14 @@ func TestTetrahedraPartitionABlock(t *testing.T) {
 			frame = geomtest.RandomTurn(r.Uint64())
 			frame.T = geom.Vec{}
 		}
-		lat := cubeLattice(t, frame, 12)
-		// The corners of 2x2x2 cubes, shifted by up to a third of a side: on nodes, on
+		lat := cubeLattice(t, frame, 26)
+		// The corners of 2x2x2 cubes, shifted by up to a fifth of a side: on nodes, on
 		// halves, or anywhere.
 		step := [3]float64{1, 0.5, 1.0 / 65536}[r.IntN(3)]
 		shift := func(v geom.Vec) geom.Vec {
 			c := rand.New(rand.NewPCG(uint64(v.X+10*v.Y+100*v.Z), 7))
-			d := func() float64 { return float64(c.IntN(int(3/step))-int(1.5/step)) * step }
-			return v.Scale(5).Add(vec(d(), d(), d()))
+			d := func() float64 { return float64(c.IntN(int(4/step))) * step }
+			return v.Scale(11).Add(vec(d(), d(), d()))
 		}
 		var tets []*geom.Mesh
 		for i := range 8 {

@@ -3,6 +3,7 @@ package column
 import (
 	"cmp"
 	"math"
+	"runtime"
 	"slices"
 	"testing"
 
@@ -264,4 +265,29 @@ func TestVolumeConverges(t *testing.T) {
 	t.Logf("volume %.3f, rms error %.4f at pitch 1.6, %.5f at 0.1: order %.2f", want, coarse, fine, order)
 	assert.Greater(t, order, 1.8)
 	assert.Less(t, fine, 1e-4*want)
+}
+
+// The same bytes on any number of processors, and in memory that held other lines.
+func TestSameOnAnyProcessors(t *testing.T) {
+	big := geomtest.Bumpy(6, 0.2, 440, 260)
+	require.Greater(t, len(big.Facets), 3*share)
+	box := geomtest.Box(vec(-8, -8, -8), vec(8, 8, 8))
+	bodies, cuts := []*geom.Mesh{box, big}, []*geom.Mesh{moved(big, vec(3, 1, 2))}
+	s := Snap(latticeOver(t, geomtest.RandomTurn(3), 0.3, box), bodies, cuts)
+	small := solidCases()[0].bodies
+	other := Snap(latticeOver(t, geom.Identity(), 0.5, small...), small, nil)
+	cast := func(processors int) (lines [3]*Lines, sp *Space) {
+		defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(processors))
+		for axis := range 3 {
+			other.Cast(axis)
+			lines[axis] = s.Cast(axis)
+		}
+		return lines, NewSpace(s, sealWidth, nil)
+	}
+	lines, sp := cast(1)
+	for _, n := range []int{2, 3, 7} {
+		l, p := cast(n)
+		require.Equal(t, lines, l)
+		require.Equal(t, sp, p)
+	}
 }
