@@ -138,8 +138,8 @@ func (p *Pass) gap(c *mold.Channel) {
 // drawn at the limit does not break it for being faceted.
 const acrossFlats = 1.0124651257880028
 
-// minWidth in mm keeps ratios finite.
-const minWidth = 1e-3
+// minWidth in mm keeps ratios finite: lengths are not known to less.
+const minWidth = 1e-2
 
 // narrow judges a channel's width, as drawn and as printed. What the printer is
 // expected to take away counts in full only where the user has stated it.
@@ -294,8 +294,8 @@ func (p *Pass) areas() {
 // section is a channel's cross-section in mm2 at its narrowest; of a slit the mean
 // over its length.
 func section(c *mold.Channel) float64 {
-	if c.Slit && c.Length > 0 {
-		return c.Volume / c.Length
+	if c.Slit {
+		return c.Volume / max(c.Length, minWidth)
 	}
 	return float64(math.Pi / 4 * float64(c.Diameter*c.Diameter))
 }

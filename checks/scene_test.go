@@ -69,8 +69,15 @@ func named(o *Outcome, kind string) []Finding {
 	return out
 }
 
+// tester is a test, of the standard library or of rapid.
+type tester interface {
+	Helper()
+	Errorf(format string, args ...any)
+	FailNow()
+}
+
 // one returns the only finding of a kind.
-func one(t *testing.T, o *Outcome, kind string) Finding {
+func one(t tester, o *Outcome, kind string) Finding {
 	t.Helper()
 	list := named(o, kind)
 	require.Len(t, list, 1, "%s in %v", kind, kinds(o))
@@ -86,7 +93,7 @@ func kinds(o *Outcome) []string {
 }
 
 // proper checks what every finding must have.
-func proper(t *testing.T, o *Outcome) {
+func proper(t tester, o *Outcome) {
 	t.Helper()
 	keys := map[string]bool{}
 	for i, f := range o.Findings {
@@ -118,7 +125,7 @@ func proper(t *testing.T, o *Outcome) {
 }
 
 // plain checks a sentence for words and characters that must not be in it.
-func plain(t *testing.T, s string) {
+func plain(t tester, s string) {
 	t.Helper()
 	low := strings.ToLower(s)
 	for _, w := range []string{"simulat", "score", "grade", " pass ", "passed", "certif", "guarant", "confiden", "session", "helper", "mould", "nan", "inf ", "%!", "-0.0,", "  "} {

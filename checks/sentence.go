@@ -12,17 +12,17 @@ import (
 // coordinates with one decimal, in the CAD frame. Plain ASCII, so that a
 // terminal of any code page shows them.
 
-// figure writes x with at most three significant digits and no exponent.
+// figure writes x with at most three significant digits and no exponent. What is
+// below half of the 1e-4 that every unit is reported to is 0.
 func figure(x float64) string {
 	if math.IsNaN(x) || math.IsInf(x, 0) {
 		return "?"
 	}
-	r, _ := strconv.ParseFloat(strconv.FormatFloat(x, 'e', 2, 64), 64)
-	s := strconv.FormatFloat(r, 'f', -1, 64)
-	if s == "-0" {
+	if math.Abs(x) < 0.5e-4 {
 		return "0"
 	}
-	return s
+	r, _ := strconv.ParseFloat(strconv.FormatFloat(x, 'e', 2, 64), 64)
+	return strconv.FormatFloat(r, 'f', -1, 64)
 }
 
 // mm writes a length: to a hundredth below 10 mm, else to a tenth, at most three

@@ -19,7 +19,7 @@ const (
 // is r (1 - cos(pi/N)) exactly.
 //
 // It is an estimate: only edges below 30 degrees count, and only where the flat
-// face on one side bends on, the same way, at another edge too, as a curve does
+// faces on both sides bend on, the same way, at another edge too, as a curve does
 // and the two sides of a slanted wall do not. Where the two widths differ the
 // narrower facet is taken for the curve. 0 for a mesh without such edges. Cost of
 // Mates plus one pass.
@@ -105,20 +105,14 @@ func (m *Mesh) sagittas(faces forest, bends []bend) []float64 {
 	out := make([]float64, len(m.Facets))
 	for i := range bends {
 		b := &bends[i]
-		w := math.Inf(1)
-		for _, h := range [2]int32{b.half, b.mate} {
-			if curved[faces.root(h/3)][b.kind()] {
-				w = min(w, m.widthFrom(h))
-			}
+		f, g := faces.root(b.half/3), faces.root(b.mate/3)
+		if !curved[f][b.kind()] || !curved[g][b.kind()] {
+			continue // the end of an arc, which its inner edges speak for, or no arc
 		}
-		if math.IsInf(w, 1) {
-			continue
-		}
+		w := min(m.widthFrom(b.half), m.widthFrom(b.mate))
 		e := math.Round(w/2*math.Tan(math.Abs(b.angle)/4)*1e6) / 1e6 // as above
 		for _, h := range [2]int32{b.half, b.mate} {
-			if curved[faces.root(h/3)][b.kind()] {
-				out[h/3] = max(out[h/3], e)
-			}
+			out[h/3] = max(out[h/3], e)
 		}
 	}
 	return out

@@ -4,6 +4,7 @@ import (
 	"image"
 	"image/color"
 	"math"
+	"slices"
 
 	"pourproof/checks"
 	"pourproof/checks/mold"
@@ -52,7 +53,7 @@ func newStudio(o *checks.Outcome) *studio {
 	s.poured = &geom.Mesh{}
 	for i := range o.Fill.Ports {
 		if c := &o.Fill.Ports[i]; c.Role == mold.Gate || c.WeepsAt != nil {
-			s.poured.Append(tube(c, 1.03, c.Diameter/2))
+			s.poured.Append(tube(fullBore(c), 1.03, c.Diameter))
 		}
 	}
 	s.stained = s.stain()
@@ -63,6 +64,17 @@ func newStudio(o *checks.Outcome) *studio {
 		}
 	}
 	return s
+}
+
+// fullBore widens the stations at the mouth, where the part narrows the way of a
+// ball, to the bore's own width.
+func fullBore(c *mold.Channel) *mold.Channel {
+	d := *c
+	d.Radius = slices.Clone(c.Radius)
+	for i := range d.Radius {
+		d.Radius[i] = max(d.Radius[i], c.Diameter/2)
+	}
+	return &d
 }
 
 // tube returns the bore of a channel as a closed surface around its centre line,

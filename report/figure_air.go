@@ -71,25 +71,37 @@ func (c *airColumns) key(p geom.Vec) [2]int {
 	return [2]int{int(math.Floor((p.X - c.from.X) / c.cell)), int(math.Floor((p.Y - c.from.Y) / c.cell))}
 }
 
-// touching returns the pocket whose air lies at p, a point just inside the
-// part's surface in the pour's frame, or beside it; -1 for none. A roof that is
-// steep within a column may lie a few cells above the column's own.
+// touching returns the pocket whose air lies at p in the pour's frame, -1 for
+// none. A roof that is steep within a column may lie a cell above the column's own.
 func (c *airColumns) touching(p geom.Vec) int {
+	for _, a := range c.at[c.key(p)] {
+		if p.Z >= a.lo-1e-6 && p.Z <= a.hi+c.cell {
+			return a.pocket
+		}
+	}
+	return -1
+}
+
+// beside tells whether air of pocket i lies within two cells of p.
+func (c *airColumns) beside(p geom.Vec, i int) bool {
 	at := c.key(p)
-	best, near := -1, 2.0
-	for dx := -1; dx <= 1; dx++ {
-		for dy := -1; dy <= 1; dy++ {
-			for _, a := range c.at[[2]int{at[0] + dx, at[1] + dy}] {
-				if p.Z < a.lo-1e-6 || p.Z > a.hi+3*c.cell {
-					continue
-				}
-				if d := math.Abs(float64(dx)) + math.Abs(float64(dy)); d < near {
-					best, near = a.pocket, d
+	for x := at[0] - 2; x <= at[0]+2; x++ {
+		for y := at[1] - 2; y <= at[1]+2; y++ {
+			for _, a := range c.at[[2]int{x, y}] {
+				if a.pocket == i && p.Z >= a.lo-1e-6 && p.Z <= a.hi+c.cell {
+					return true
 				}
 			}
 		}
 	}
-	return best
+	return false
+}
+
+// under returns the place whose column tells what a facet of the part touches: a
+// little inside the part, farther for a wall, whose own column may lie outside.
+func (c *airColumns) under(t geom.Triangle) geom.Vec {
+	n := c.frame.Turn(t.Normal())
+	return c.frame.Turn(t.Centroid()).AddScaled(n, -c.cell*(0.75-float64(0.7*math.Abs(n.Z))))
 }
 
 // stain colours the part. Cost: linear in the facets, times the pockets.
@@ -104,13 +116,12 @@ func (s *studio) stain() *stained {
 	out := &stained{mesh: k.mesh, color: make([]uint8, len(k.mesh.Facets)), patches: make([]patch, len(s.air))}
 	touched := make([]int, len(k.mesh.Facets))
 	for f := range touched {
-		t := k.mesh.Triangle(f)
-		touched[f] = cols.touching(cols.frame.Turn(t.Centroid().AddScaled(t.Normal(), -0.3*cols.cell)))
+		touched[f] = cols.touching(cols.under(k.mesh.Triangle(f)))
 	}
 	mates := k.mesh.Mates()
 	for i := range s.air {
 		if s.air[i] != nil {
-			s.stainPocket(out, k, mates, touched, i)
+			s.stainPocket(out, k, cols, mates, touched, i)
 		}
 	}
 	return out
@@ -118,41 +129,50 @@ func (s *studio) stain() *stained {
 
 // neck is the height in mm over the spill level below which two places above it
 // count as apart: the level of a pocket that ends at a saddle is known to 0.05 mm
-// (design), and a facet more or less there is not seen.
+// (design).
 const neck = 0.1
 
 // stainPocket grows a pocket's patch from the facets that its columns touch over
 // all that join them well above the spill level: hydrostatics leave no resin
-// there. Where most of what it grows to is not touched, the columns alone count.
-func (s *studio) stainPocket(out *stained, k *knife, mates []int32, touched []int, i int) {
+// there. Low facets that the columns missed follow where they lie beside them.
+// Where most of what it grows to is not touched, the columns alone count.
+func (s *studio) stainPocket(out *stained, k *knife, cols *airColumns, mates []int32, touched []int, i int) {
 	p := &s.fill.Pockets[i]
 	facets := k.mesh.Facets
-	above := func(f int) bool {
+	heights := func(f int) (lo, hi float64) {
 		t := facets[f]
-		return min(k.height[t[0]], k.height[t[1]], k.height[t[2]]) >= p.SealedAt
+		a, b, c := k.height[t[0]], k.height[t[1]], k.height[t[2]]
+		return min(a, b, c), max(a, b, c)
 	}
 	in := make([]bool, len(facets))
 	var list []int
 	for f := range facets {
-		if touched[f] == i && above(f) {
+		if lo, _ := heights(f); touched[f] == i && lo >= p.SealedAt {
 			in[f] = true
 			list = append(list, f)
 		}
 	}
 	seeds := len(list)
-	for n := 0; n < len(list); n++ {
-		t := facets[list[n]]
-		for c := range 3 {
-			half := mates[3*list[n]+c]
-			if half < 0 || max(k.height[t[c]], k.height[t[(c+1)%3]]) < p.SealedAt+neck {
-				continue
-			}
-			if g := int(half) / 3; !in[g] && above(g) {
-				in[g] = true
-				list = append(list, g)
+	grow := func(from int, may func(f, c, g int) bool) {
+		for n := from; n < len(list); n++ {
+			for c := range 3 {
+				half := mates[3*list[n]+c]
+				if g := int(half) / 3; half >= 0 && !in[g] && may(list[n], c, g) {
+					in[g] = true
+					list = append(list, g)
+				}
 			}
 		}
 	}
+	grow(0, func(f, c, g int) bool {
+		t := facets[f]
+		lo, _ := heights(g)
+		return lo >= p.SealedAt && max(k.height[t[c]], k.height[t[(c+1)%3]]) >= p.SealedAt+neck
+	})
+	grow(0, func(_, _, g int) bool {
+		lo, hi := heights(g)
+		return lo >= p.SealedAt && hi < p.SealedAt+neck && cols.beside(cols.under(k.mesh.Triangle(g)), i)
+	})
 	area := func(list []int) (sum float64) {
 		for _, f := range list {
 			sum += k.mesh.Triangle(f).Area()
@@ -232,11 +252,12 @@ func (s *studio) heldAir(cols *airColumns, c *mold.Channel, i int) *geom.Mesh {
 		return nil
 	}
 	level := s.fill.Pockets[i].SealedAt
-	d := *c
+	bore := fullBore(c)
+	d := *bore
 	d.Path, d.Radius = nil, nil
-	for n, p := range c.Path {
+	for n, p := range bore.Path {
 		if p.Dot(s.up) >= level {
-			d.Path, d.Radius = append(d.Path, p), append(d.Radius, c.Radius[n])
+			d.Path, d.Radius = append(d.Path, p), append(d.Radius, bore.Radius[n])
 		}
 	}
 	return tube(&d, 1.03, 0)

@@ -16,6 +16,7 @@ const (
 	letterWidth = 0.60
 	capHeight   = 0.72 // em
 	pointMM     = 25.4 / 72
+	em          = labelSize * pointMM * pixelsPerMM // pixels
 )
 
 // area is a rectangle in picture pixels: middle and half sides.
@@ -49,10 +50,23 @@ func (sh *shot) annotate(p *render.Picture) pdf.Overlay {
 	for _, l := range sh.labels {
 		if a, ok := sh.seat(l, p, taken, float64(b.Dx()), float64(b.Dy())); ok {
 			taken = append(taken, a)
+			o.Lines = append(o.Lines, leader(l, a, p)...)
 			o.Labels = append(o.Labels, pdf.Label{X: a.x, Y: a.y, Text: l.text, Align: pdf.Center, Size: labelSize, Style: pdf.Bold, Ink: inkOf(l.ink)})
 		}
 	}
 	return o
+}
+
+// leader is the line from a word to its place, where another word or a callout
+// pushed it away.
+func leader(l label, a area, p *render.Picture) []pdf.Stroke {
+	x, y, _, _ := p.Project(l.at)
+	// from the nearest place of the word's edge
+	fx, fy := min(max(x, a.x-a.w), a.x+a.w), min(max(y, a.y-a.h), a.y+a.h)
+	if math.Sqrt(float64((fx-x)*(fx-x))+float64((fy-y)*(fy-y))) < 2*em {
+		return nil
+	}
+	return []pdf.Stroke{{X1: fx, Y1: fy, X2: x, Y2: y, Weight: 0.5, Halo: true, Ink: render.Ink}}
 }
 
 func inkOf(c color.RGBA) color.RGBA {
@@ -84,7 +98,6 @@ func (sh *shot) seat(l label, p *render.Picture, taken []area, w, h float64) (ar
 			dx, dy = (qx-x)/n, (qy-y)/n
 		}
 	}
-	const em = labelSize * pointMM * pixelsPerMM
 	foot := h - footMM*pixelsPerMM
 	a := area{w: 4 + letterWidth*float64(len([]rune(l.text)))*em/2, h: 2 + float64(0.62*em)}
 	if x < 0 || y < 0 || x > w || y > foot {

@@ -87,6 +87,13 @@ func showsChannel(c *mold.Channel, weight float64) wish {
 	}}
 }
 
+// showsBore is the wish to run along a suggested vent.
+func showsBore(w *mold.SuggestedVent, weight float64) wish {
+	return wish{weight, func(sh sheet) float64 {
+		return max(0, 1-max(sh.off(w.Mouth), sh.off(w.Exit))/(w.Diameter/2))
+	}}
+}
+
 // plain is the small wish for a section square to the block.
 func (s *studio) plain(weight float64) wish {
 	dirs := s.plainDirections()
@@ -112,7 +119,8 @@ func (s *studio) peak(i int) geom.Vec {
 	for f := range s.air[i].Facets {
 		t := s.air[i].Triangle(f)
 		if c := t.Centroid(); c.Dot(s.up) >= edge && t.AreaVec().Dot(s.up) > 0 {
-			sum, n = sum.Add(c), n+1
+			a := t.Area()
+			sum, n = sum.AddScaled(c, a), n+a
 		}
 	}
 	if n == 0 {
@@ -168,17 +176,21 @@ func (s *studio) seen(sh sheet) view {
 func (s *studio) through(i int, others []int) view {
 	peak := s.peak(i)
 	along := s.plainDirections()
-	wishes := []wish{s.plain(0.4), s.showsAir(i, 1)}
+	wishes := []wish{s.plain(0.5), s.showsAir(i, 1)}
 	for _, k := range others {
 		wishes = append(wishes, s.showsAir(k, 0.3))
 		if len(along) < 10 {
 			along = append(along, s.peak(k).Sub(peak))
 		}
 	}
-	if near := s.fill.Pockets[i].Near; near > 0 {
-		c := &s.fill.Ports[near-1]
-		wishes = append(wishes, showsChannel(c, 0.3))
+	if near := s.fill.Pockets[i].Near; s.port(near) != nil {
+		c := s.port(near)
+		wishes = append(wishes, showsChannel(c, 0.4))
 		along = append(along, c.Mouth.Sub(peak))
+	}
+	if w := s.fill.Pockets[i].Vent; w != nil {
+		wishes = append(wishes, showsBore(w, 0.2))
+		along = append(along, w.Mouth.Sub(peak))
 	}
 	places := []geom.Vec{peak}
 	if top := s.fill.Pockets[i].Top; top.Dist(peak) > 1e-6 {

@@ -35,7 +35,7 @@ const (
 // section cuts it, so that the leader ends in the dots.
 func (sh *shot) addMark(s *studio, v view, f *checks.Finding) {
 	at, ok := geom.Vec{}, false
-	if i := s.pocketIndex(f.Pocket); i >= 0 {
+	if i := s.pocketIndex(f.Pocket); i >= 0 && f.Check == "air" {
 		at, ok = s.airSpot(v, i), true
 	} else if f.Where.At != nil {
 		at, ok = *f.Where.At, true
@@ -230,8 +230,8 @@ func (s *studio) addLevel(sh *shot, v view, i int, r frame) {
 func (s *studio) addSuggested(sh *shot, v view) {
 	for _, i := range v.pockets {
 		w := s.fill.Pockets[i].Vent
-		if w == nil || max(v.off(w.Mouth), v.off(w.Exit)) > w.Diameter/2 {
-			continue
+		if w == nil || showsBore(w, 1).shown(v.sheet) < 0.3 {
+			continue // the section would shave it
 		}
 		sh.scene.Bodies = append(sh.scene.Bodies, render.Body{Mesh: boreOf(w), Color: toAdd, Cut: true, Cap: render.CapSolid, Rank: 4})
 		sh.scene.Glyphs = append(sh.scene.Glyphs, render.Glyph{Kind: render.Axis, From: w.Mouth, To: w.Exit, Color: render.Gate, Weight: 1.5})

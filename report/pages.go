@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"pourproof/checks"
@@ -60,7 +61,6 @@ func (b *book) plan() {
 			b.placed[channelAnchor(o.Fill.Ports[i].ID)] = true
 		}
 	}
-	b.placed["inputs"] = true
 }
 
 func (b *book) write() error {
@@ -99,26 +99,60 @@ func channelAnchor(id int) string           { return fmt.Sprintf("channel-%d", i
 
 // evidence is the anchor of what a finding rests on.
 func (b *book) evidence(f *checks.Finding) string {
-	for _, a := range []string{pocketAnchor(f.Pocket), channelAnchor(f.Channel)} {
+	list := []string{channelAnchor(f.Channel), pocketAnchor(f.Pocket)}
+	if f.Check == "air" {
+		slices.Reverse(list)
+	}
+	for _, a := range list {
 		if b.placed[a] {
 			return a
 		}
 	}
-	if f.Check == "intake" {
+	switch f.Check {
+	case "intake":
 		return "inputs"
+	case "air", "vents":
+		return f.Check
 	}
 	return actionAnchor(f)
 }
 
-// findingOf returns the first finding about a pocket or a channel, nil for none.
+// findingOf returns the first finding about a pocket's air, or about a channel;
+// nil for none.
 func (b *book) findingOf(pocket, channel int) *checks.Finding {
 	for i := range b.Outcome.Findings {
 		f := &b.Outcome.Findings[i]
-		if pocket > 0 && f.Pocket == pocket || channel > 0 && f.Pocket == 0 && f.Channel == channel {
+		if air := f.Check == "air"; pocket > 0 && air && f.Pocket == pocket || channel > 0 && !air && f.Channel == channel {
 			return f
 		}
 	}
 	return nil
+}
+
+// reasons say why the findings of some checks matter.
+func (b *book) reasons(of func(f *checks.Finding) bool) {
+	var list []pdf.Runs
+	for i := range b.Outcome.Findings {
+		if f := &b.Outcome.Findings[i]; of(f) && f.Why != "" {
+			list = append(list, b.reason(f))
+		}
+	}
+	if len(list) == 0 {
+		return
+	}
+	b.pdf.Heading(3, "Findings")
+	for _, r := range list {
+		b.pdf.Para(r...)
+	}
+}
+
+// reason is a finding with why it matters and the page of its action.
+func (b *book) reason(f *checks.Finding) pdf.Runs {
+	out := pdf.Runs{tag(f), pdf.Text("\u00a0\u00a0"), pdf.Strong(fmt.Sprintf("%d\u00a0 %s. ", f.ID, typeset(f.Title))), pdf.Text(typeset(f.Why) + " ")}
+	if f.Accepted != nil {
+		out = append(out, pdf.Text("Accepted: "+*f.Accepted+" "))
+	}
+	return append(out, pdf.Ref("What to do: p.\u00a0", actionAnchor(f)))
 }
 
 // typeset turns the units of plain text into those of a printed page.

@@ -23,7 +23,7 @@ func (b *book) actionPages() error {
 	if len(open) == 0 {
 		b.pdf.Para(pdf.Text("Nothing to do: no finding is open."))
 	} else {
-		b.pdf.Note(pdf.Text("In order of harm. The number is the same in text, pictures, report.json and vents.csv, and leads to the evidence. Coordinates are those of the CAD files, in mm."))
+		b.pdf.Note(pdf.Text("In order of harm. The number is the same in text, pictures and report.json; the page below it has the reason and the evidence. Coordinates are those of the CAD files, in mm."))
 		b.pdf.Table(b.actionTable(open))
 	}
 	if len(accepted) > 0 {
@@ -39,15 +39,11 @@ func (b *book) actionPages() error {
 
 func (b *book) actionTable(list []*checks.Finding) pdf.Table {
 	t := pdf.Table{Size: 8, Columns: []pdf.Column{
-		{Title: "No.", Width: 11}, {Title: "Severity", Width: 18}, {Title: "What and why"}, {Title: "Where", Width: 22},
-		{Title: "Value, limit", Width: 24}, {Title: "What to do"}, {Title: "Owner", Width: 15}, {Title: "Done", Width: 10}}}
+		{Title: "No.", Width: 11}, {Title: "Severity", Width: 18}, {Title: "What", Width: 30}, {Title: "Where", Width: 19},
+		{Title: "Value, limit", Width: 22}, {Title: "What to do"}, {Title: "Owner", Width: 13}, {Title: "Done", Width: 10}}}
 	for _, f := range list {
-		what := pdf.Runs{pdf.Strong(typeset(f.Title))}
-		if f.Why != "" {
-			what = append(what, pdf.Text("\n"+typeset(f.Why)))
-		}
 		t.Rows = append(t.Rows, pdf.Row{Anchor: actionAnchor(f), Cells: []pdf.Runs{
-			b.number(f), {tag(f)}, what, b.where(f), valueAndLimit(f), pdf.Plain(typeset(f.Advice)), nil, {pdf.Tag(pdf.Open, "", quietInk)}}})
+			b.number(f), {tag(f)}, {pdf.Strong(typeset(f.Title))}, b.where(f), valueAndLimit(f), pdf.Plain(typeset(f.Advice)), nil, {pdf.Tag(pdf.Open, "", quietInk)}}})
 	}
 	return t
 }
@@ -74,7 +70,10 @@ func (b *book) number(f *checks.Finding) pdf.Runs {
 // where is a finding's body and place, one coordinate a line.
 func (b *book) where(f *checks.Finding) pdf.Runs {
 	body := f.Where.Body
-	if body == "" {
+	switch {
+	case body == "" && f.Where.At == nil:
+		return pdf.Plain("–")
+	case body == "":
 		body = "closed mold"
 	}
 	out := pdf.Plain(b.pdf.Name(body))

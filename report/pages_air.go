@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"pourproof/checks"
 	"pourproof/checks/mold"
 	"pourproof/geom"
 	"pourproof/report/pdf"
@@ -16,6 +17,7 @@ const maxGroups = 6
 // that one section shows, from above and cut open.
 func (b *book) airPages() error {
 	b.chapter(150)
+	b.pdf.Anchor("air")
 	b.pdf.Heading(1, "Air")
 	f := b.Outcome.Fill
 	if f == nil || b.studio == nil {
@@ -23,6 +25,7 @@ func (b *book) airPages() error {
 		return nil
 	}
 	b.pdf.Para(b.airSummary(f)...)
+	b.reasons(func(f *checks.Finding) bool { return f.Check == "air" && b.studio.pocketIndex(f.Pocket) < 0 })
 	if len(f.Pockets) == 0 {
 		return nil
 	}
@@ -46,6 +49,8 @@ func (b *book) airPictures(groups []view) error {
 	}
 	s := b.studio
 	const high = 82.0
+	_, paper := b.pdf.PaperSize()
+	alone := (paper - 155) / 2 // two sections with their headings, captions and texts fill a page
 	above, err := s.take(s.fromAbove(b.pocketMark, halfWidth, high).exactly(high), b.aboveCaption())
 	if err != nil {
 		return err
@@ -53,13 +58,14 @@ func (b *book) airPictures(groups []view) error {
 	for n, v := range groups {
 		width, height := halfWidth, high
 		if n > 0 {
-			width, height = fullWidth, 88
+			width, height = fullWidth, alone
+			b.pdf.Keep(alone + 50)
 		}
 		cut, err := s.take(s.detail(v, b.pocketMark, width, height), b.cutCaption(v))
 		if err != nil {
 			return err
 		}
-		b.groupHeading(v, n)
+		b.groupHeading(v)
 		if n == 0 {
 			b.pdf.Figure(above, cut)
 		} else {
@@ -189,7 +195,7 @@ func (s *studio) groups() []view {
 }
 
 // groupHeading begins the evidence of a view's pockets.
-func (b *book) groupHeading(v view, n int) {
+func (b *book) groupHeading(v view) {
 	var names []string
 	total := 0.0
 	for _, i := range v.pockets {
@@ -201,9 +207,6 @@ func (b *book) groupHeading(v view, n int) {
 	title := "Pocket " + names[0]
 	if len(names) > 1 {
 		title = "Pockets " + join(names)
-	}
-	if n%2 == 1 {
-		b.pdf.PageBreak()
 	}
 	b.pdf.Heading(2, fmt.Sprintf("%s: %s of air", title, Volume(total)))
 }
@@ -224,7 +227,7 @@ func (b *book) aboveCaption() pdf.Runs {
 func (b *book) cutCaption(v view) pdf.Runs {
 	text := "Look at the dots above the spill level: the air has no way out once the resin stands there."
 	for _, i := range v.pockets {
-		if w := b.studio.fill.Pockets[i].Vent; w != nil {
+		if w := b.studio.fill.Pockets[i].Vent; w != nil && showsBore(w, 1).shown(v.sheet) >= 0.3 {
 			text += " Pale violet: the vent to add."
 			break
 		}
@@ -232,21 +235,14 @@ func (b *book) cutCaption(v view) pdf.Runs {
 	return pdf.Runs{pdf.Strong("True section through the pocket's top, gravity down. "), pdf.Text(text)}
 }
 
-// pocketText says what is wrong and what to do, in words.
+// pocketText says in words what a pocket is.
 func (b *book) pocketText(p *mold.Pocket) {
 	f := b.findingOf(p.ID, 0)
 	if f == nil {
 		b.pdf.Para(pdf.Strong(fmt.Sprintf("Pocket %d. ", p.ID)), pdf.Text(b.pocketFacts(p)))
 		return
 	}
-	out := pdf.Runs{tag(f), pdf.Text("  "), pdf.Strong(fmt.Sprintf("%d  %s. ", f.ID, typeset(f.Title))), pdf.Text(b.pocketFacts(p))}
-	if f.Advice != "" {
-		out = append(out, pdf.Strong(" Do: "), pdf.Text(typeset(f.Advice)))
-	}
-	if f.Accepted != nil {
-		out = append(out, pdf.Text(" Accepted: "+*f.Accepted))
-	}
-	b.pdf.Para(out...)
+	b.pdf.Para(b.reason(f)...)
 }
 
 // pocketFacts describes a pocket in a sentence.

@@ -2,7 +2,9 @@ package report
 
 import (
 	"fmt"
+	"strings"
 
+	"pourproof/checks"
 	"pourproof/report/pdf"
 )
 
@@ -35,9 +37,11 @@ func (b *book) inputs() {
 			Volume(in.Volume), Area(in.Area), Length(in.Chord), coordinates(in.Box.Min), coordinates(in.Box.Max)))
 	}
 	b.pdf.Table(t)
+	sums := pdf.Runs{pdf.Text("SHA-256")}
 	for _, in := range b.Outcome.Inputs {
-		b.pdf.Note(pdf.Text(b.pdf.Name(in.File)+"  SHA-256 "), pdf.Code(in.SHA256))
+		sums = append(sums, pdf.Text("\n"), pdf.Code(in.SHA256), pdf.Text("  "+b.pdf.Name(in.File)))
 	}
+	b.pdf.Note(sums...)
 	var said []pdf.Runs
 	for _, in := range b.Outcome.Inputs {
 		for _, r := range in.Repairs {
@@ -59,6 +63,7 @@ func (b *book) inputs() {
 	if len(said) > 0 {
 		b.pdf.Bullets(said...)
 	}
+	b.reasons(func(f *checks.Finding) bool { return f.Check == "intake" })
 }
 
 func (b *book) notJudged() {
@@ -67,9 +72,17 @@ func (b *book) notJudged() {
 		b.pdf.Para(pdf.Text("Every check of this version was judged."))
 		return
 	}
-	t := pdf.Table{Size: 8, Columns: []pdf.Column{{Title: "Check", Width: 34}, {Title: "Why"}}}
+	var reasons []string
+	checks := map[string][]string{} // by reason; read in the order of reasons
 	for _, n := range b.Outcome.NotJudged {
-		t.Rows = append(t.Rows, pdf.Row{Cells: []pdf.Runs{{pdf.Tag(pdf.Dash, n.Check, quietInk)}, pdf.Plain(typeset(n.Why))}})
+		if len(checks[n.Why]) == 0 {
+			reasons = append(reasons, n.Why)
+		}
+		checks[n.Why] = append(checks[n.Why], n.Check)
+	}
+	t := pdf.Table{Size: 8, Columns: []pdf.Column{{Title: "Why"}, {Title: "Checks"}}}
+	for _, why := range reasons {
+		t.Rows = append(t.Rows, pdf.Row{Cells: []pdf.Runs{{pdf.Tag(pdf.Dash, typeset(why), quietInk)}, pdf.Plain(strings.Join(checks[why], ", "))}})
 	}
 	b.pdf.Table(t)
 }
@@ -93,10 +106,18 @@ func (b *book) method() {
 	if f := o.Fill; f != nil {
 		pairs = append(pairs,
 			pdf.Pair{Key: "Volumes", Value: pdf.Plain(fmt.Sprintf("cavity %s = filled %s + trapped %s + not reached %s; channels %s", Milliliters(f.Cavity), Milliliters(f.Filled), Volume(f.Trapped), Volume(f.Unreached), Milliliters(f.Channels)))},
-			pdf.Pair{Key: "Error", Value: pdf.Plain(fmt.Sprintf("trapped air ± %s; a pocket below its own error or 1 mm³ is not listed (here %d, %s together)", Volume(f.TrappedError), f.SmallCount, Volume(f.SmallVolume)))},
+			pdf.Pair{Key: "Error", Value: pdf.Plain(fmt.Sprintf("trapped air ± %s; a pocket below its own error or 1 mm³ is not listed (here %d, together %s)", Volume(f.TrappedError), f.SmallCount, least(f.SmallVolume)))},
 			pdf.Pair{Key: "Up of the pour", Value: pdf.Plain(Way(f.Up) + " in the CAD frame, " + tiltPhrase(f))})
 	}
 	b.pdf.Pairs(1, pairs...)
+}
+
+// least writes a volume that may be next to nothing.
+func least(mm3 float64) string {
+	if mm3 > 0 && mm3 < 0.01 {
+		return "under 0.01 mm³"
+	}
+	return Volume(mm3)
 }
 
 // fit says how the part lies in the cavity.

@@ -65,28 +65,16 @@ func pouredCase(t testing.TB, name string, tilt mold.Tilt) *checks.Outcome {
 	f, err := m.Pour(m.Up)
 	require.NoError(t, err)
 	require.NoError(t, m.SuggestVents(f))
-	o := &checks.Outcome{Verdict: checks.DoNotPrint, Job: job, Inputs: in.Inputs, Mold: m, Fill: f, Limits: checks.DefaultLimits()}
-	for i := range f.Pockets {
-		p := &f.Pockets[i]
-		v, l, e := p.Volume, 10.0, p.Error
-		s := checks.Stop
-		if v < 10 {
-			s = checks.Discuss
-		}
-		at := p.Top
-		o.Findings = append(o.Findings, checks.Finding{ID: len(o.Findings) + 1, Key: fmt.Sprint("air-", i), Check: "air", Severity: s, Pocket: p.ID,
-			Title: "Air stays here: " + Volume(v) + " (" + Figure(100*v/f.Cavity) + " %)", Value: &v, Unit: "mm3", Limit: &l, Error: &e, Where: checks.Where{At: &at},
-			Why: "The part will have a hole here.", Advice: "Add vent at the pocket's top, or tilt less."})
+	return checks.Run(checks.Input{Job: job, Inputs: in.Inputs, Mold: m, Fill: f, Accept: job.Accept, Settings: someSettings()})
+}
+
+// someSettings stand for the table that cmd makes.
+func someSettings() []checks.Setting {
+	return []checks.Setting{
+		{Name: "pour.tilt", Value: "10@0", From: "flag --tilt"},
+		{Name: "pour.seal", Value: "0.12 mm", From: "by rule", Source: "assumed"},
+		{Name: "pot.pressure", Value: "414 kPa", From: "default", Source: "common practice, no source"},
 	}
-	for i := range f.Ports {
-		c := &f.Ports[i]
-		if c.Role == mold.Blind {
-			at := c.End
-			o.Findings = append(o.Findings, checks.Finding{ID: len(o.Findings) + 1, Key: fmt.Sprint("vents-", i), Check: "vents", Severity: checks.Stop, Channel: c.ID,
-				Title: "Vent ends inside the rubber", Where: checks.Where{Body: c.Half, At: &at}, Why: "No air leaves through it.", Advice: "Lengthen it to the outside."})
-		}
-	}
-	return o
 }
 
 func TestLook(t *testing.T) {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"image/color"
 
+	"pourproof/checks"
 	"pourproof/checks/mold"
 	"pourproof/geom"
 	"pourproof/report/pdf"
@@ -14,6 +15,7 @@ import (
 // the vents to add.
 func (b *book) ventPages() error {
 	b.pdf.PageBreak()
+	b.pdf.Anchor("vents")
 	b.pdf.Heading(1, "Gate and vents")
 	f := b.Outcome.Fill
 	if f == nil || b.studio == nil {
@@ -35,6 +37,7 @@ func (b *book) ventPages() error {
 	b.pdf.Note(pdf.Text("Narrowest: diameter of the largest ball that passes, and where. L/D: length over narrowest diameter. Weeps: resin that has left the gate's mouth when the exit drips first. Plug: when the exit is wholly covered; plug it then, not before."))
 	b.suggested(f)
 	b.highPoints(f)
+	b.reasons(func(f *checks.Finding) bool { return f.Check == "vents" })
 	return nil
 }
 
@@ -61,7 +64,7 @@ func (s *studio) channelView(b *book, plan bool) *shot {
 	}
 	for i := range s.fill.Ports {
 		c := &s.fill.Ports[i]
-		sh.scene.Bodies = append(sh.scene.Bodies, render.Body{Mesh: tube(c, 1, 0), Color: roleColor(c.Role)})
+		sh.scene.Bodies = append(sh.scene.Bodies, render.Body{Mesh: tube(fullBore(c), 1, 0), Color: roleColor(c.Role)})
 		sh.scene.Glyphs = append(sh.scene.Glyphs, render.Glyph{Kind: render.Axis, From: c.Mouth, To: c.End, Weight: 1.4})
 		if f := b.findingOf(0, c.ID); f != nil && len(sh.marks) < maxMarks {
 			sh.marks = append(sh.marks, callout{c.End, fmt.Sprint(f.ID), lookOf(f), actionAnchor(f)})
@@ -112,14 +115,17 @@ func (b *book) channelTable(f *mold.Fill) pdf.Table {
 		t.Rows = append(t.Rows, pdf.Row{Anchor: channelAnchor(c.ID), Cells: []pdf.Runs{
 			{pdf.Strong(name)}, b.numberOf(0, c.ID), pdf.Plain(coordinates(c.Mouth)), pdf.Plain(exit),
 			pdf.Plain(fmt.Sprintf("⌀ %s\n%s", Length(c.Diameter), coordinates(c.Narrowest))), pdf.Plain(Length(c.Length)), pdf.Plain(ratio),
-			pdf.Plain(b.pdf.Name(c.Half)), pdf.Plain(poured(c.WeepsAt)), pdf.Plain(poured(c.PlugAt))}})
+			pdf.Plain(b.pdf.Name(c.Half)), pdf.Plain(pouredAt(c, c.WeepsAt)), pdf.Plain(pouredAt(c, c.PlugAt))}})
 	}
 	return t
 }
 
-// poured writes the resin poured in at an event.
-func poured(ml *float64) string {
-	if ml == nil {
+// pouredAt writes the resin poured in at an event of a channel.
+func pouredAt(c *mold.Channel, ml *float64) string {
+	switch {
+	case c.Role == mold.Gate:
+		return "–"
+	case ml == nil:
 		return "never"
 	}
 	return Figure(*ml) + " ml"

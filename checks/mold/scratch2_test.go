@@ -2,15 +2,17 @@ package mold
 
 import (
 	"fmt"
+	"os"
 	"testing"
 	"time"
-	"os"
 
 	"pourproof/testdata"
 )
 
 func TestScratch2(t *testing.T) {
-	if os.Getenv("TILTSEARCH") == "" { return }
+	if os.Getenv("TILTSEARCH") == "" {
+		return
+	}
 	var part Body
 	var halves []Body
 	fs, _ := testdata.Demo()
@@ -22,7 +24,7 @@ func TestScratch2(t *testing.T) {
 			halves = append(halves, Body{Name: f.Name, Mesh: readSTL(t, f.Data)})
 		}
 	}
-	m, err := Close(Job{Tilt: deg(15,0)}, part, halves)
+	m, err := Close(Job{Tilt: deg(15, 0)}, part, halves)
 	if err != nil {
 		t.Fatal(err)
 	}

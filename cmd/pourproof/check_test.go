@@ -12,6 +12,7 @@ import (
 
 // Every flag that is a setting shows up in the report with where it came from.
 func TestSettingsTellWhereTheyCameFrom(t *testing.T) {
+	t.Parallel()
 	dir := bench(t)
 	got := exec(dir, "check", "b0.toml", "--no-pdf", "--json", "-", "--quiet", "--tilt", "5@180", "--up", "0,0,2", "--gate", "30,20,1", "--gate", "30,20,2",
 		"--pressure", "4bar", "--paper", "letter", "--units", "mm", "--pull", "top=0,0,1", "--build", "bottom=0,0,-1", "--flat", "bottom",
@@ -56,6 +57,7 @@ func TestSettingsTellWhereTheyCameFrom(t *testing.T) {
 // A vent at the raised end frees nearly all of the base mold's air: practice notes,
 // worked example.
 func TestTriedVentFreesThePocket(t *testing.T) {
+	t.Parallel()
 	dir := bench(t)
 	trapped := func(args ...string) float64 {
 		got := exec(dir, append([]string{"check", "b0.toml", "--no-pdf", "--quiet", "--json", "-"}, args...)...)
@@ -67,6 +69,7 @@ func TestTriedVentFreesThePocket(t *testing.T) {
 
 // Flags win over the job file, and so do repeated ones over their list there.
 func TestFlagsWinOverTheJobFile(t *testing.T) {
+	t.Parallel()
 	dir := bench(t)
 	got := exec(dir, "check", "b0.toml", "--tilt", "0", "--no-pdf", "--quiet", "--json", "-")
 	require.Equal(t, exitFine, got.code, got.err)
@@ -76,6 +79,7 @@ func TestFlagsWinOverTheJobFile(t *testing.T) {
 
 // An accepted stop finding does not stop; its reason is in the report.
 func TestAcceptedFindingDoesNotStop(t *testing.T) {
+	t.Parallel()
 	dir := bench(t)
 	got := exec(dir, "check", "b0.toml", "--only", "air", "--no-pdf", "--quiet", "--json", "-")
 	require.Equal(t, exitStop, got.code)
@@ -89,12 +93,14 @@ func TestAcceptedFindingDoesNotStop(t *testing.T) {
 
 // A job file's paths start from its own folder, wherever the program runs.
 func TestJobFilePathsStartFromTheJobFile(t *testing.T) {
+	t.Parallel()
 	dir := bench(t)
 	got := exec(filepath.Dir(dir), "check", filepath.Join(filepath.Base(dir), "b0.toml"), "-o", filepath.Join(dir, "out"), "--no-pdf", "--quiet")
 	require.Equal(t, result{"", "", exitStop}, got)
 }
 
 func TestDemo(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	got := exec(dir, "demo", "--no-pdf")
 	require.Equal(t, exitFine, got.code, got.err)
@@ -133,6 +139,7 @@ func TestDemo(t *testing.T) {
 
 // On a terminal progress is shown and cleared; elsewhere standard error is silent.
 func TestProgressOnATerminalOnly(t *testing.T) {
+	t.Parallel()
 	dir := bench(t)
 	for _, terminal := range []bool{true, false} {
 		var out, err strings.Builder

@@ -13,6 +13,7 @@ import (
 // A folder never mixes two runs: what an earlier run left and this one does not
 // write goes, what is not ours stays.
 func TestOutputReplacesAnEarlierRun(t *testing.T) {
+	t.Parallel()
 	dir := bench(t)
 	out := filepath.Join(dir, "out")
 	require.NoError(t, os.Mkdir(out, 0o777))
@@ -32,6 +33,7 @@ func TestOutputReplacesAnEarlierRun(t *testing.T) {
 }
 
 func TestOutputNeverOverAnInput(t *testing.T) {
+	t.Parallel()
 	dir := bench(t)
 	top, err := os.ReadFile(filepath.Join(dir, "top.stl"))
 	require.NoError(t, err)
@@ -56,6 +58,7 @@ func TestOutputNeverOverAnInput(t *testing.T) {
 
 // What cannot be written is refused before any work, and nothing is left behind.
 func TestOutputFolderThatCannotBeWritten(t *testing.T) {
+	t.Parallel()
 	dir := bench(t)
 	target := "/proc/pourproof-out" // no one can make a folder there
 	if runtime.GOOS != "linux" || os.Geteuid() != 0 {
@@ -72,6 +75,7 @@ func TestOutputFolderThatCannotBeWritten(t *testing.T) {
 
 // A file that cannot be replaced ends the run without a half written one.
 func TestOutputFileThatCannotBeReplaced(t *testing.T) {
+	t.Parallel()
 	dir := bench(t)
 	blocked := filepath.Join(dir, "out", "report.json", "x")
 	require.NoError(t, os.MkdirAll(blocked, 0o777))
@@ -85,6 +89,7 @@ func TestOutputFileThatCannotBeReplaced(t *testing.T) {
 
 // A link in the folder is replaced, not followed: nothing outside is written.
 func TestOutputDoesNotFollowLinks(t *testing.T) {
+	t.Parallel()
 	dir := bench(t)
 	require.NoError(t, os.Mkdir(filepath.Join(dir, "out"), 0o777))
 	if err := os.Symlink(filepath.Join(dir, "notes.txt"), filepath.Join(dir, "out", "report.json")); err != nil {
@@ -97,6 +102,7 @@ func TestOutputDoesNotFollowLinks(t *testing.T) {
 }
 
 func TestWriteAllMakesAndUnmakesFolders(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	deep := filepath.Join(dir, "a", "b")
 	require.NoError(t, writeAll(deep, []outFile{{"report.json", []byte("{}")}}))

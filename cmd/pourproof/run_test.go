@@ -145,6 +145,7 @@ func TestScreen(t *testing.T) {
 		{"demo-over", "demo folder/.."},
 	} {
 		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
 			dir := bench(t)
 			put(t, dir, "nan.TOML", []byte("solid\x00"))
 			before := listing(t, dir)

@@ -43,7 +43,7 @@ var examples = map[string][]string{
 		"pourproof check rev-b.toml --json - --quiet",
 	},
 	"mesh":    {"pourproof mesh part.stl top-a.stl", "pourproof mesh part.stl --units in --json -"},
-	"demo":    {"pourproof demo", "pourproof demo my-demo"},
+	"demo":    {"pourproof demo my-demo"},
 	"explain": {"pourproof explain", "pourproof explain air"},
 	"init":    {"pourproof init", "pourproof init knob.toml"},
 	"schema":  {"pourproof schema"},

@@ -27,17 +27,26 @@ func exampleFolder(t *testing.T) string {
 	return dir
 }
 
+// quicker adds flags that make an example run faster in a test.
+func quicker(args []string) []string {
+	switch args[0] {
+	case "demo":
+		return append(args, "--no-pdf")
+	case "check":
+		return append(args, "--no-pdf", "--cell", "0.5")
+	}
+	return args
+}
+
 // Every example that help shows can be run as it stands.
 func TestExamplesOfTheHelpRun(t *testing.T) {
 	for _, c := range commands() {
 		for _, line := range examples[c.name] {
 			t.Run(line, func(t *testing.T) {
+				t.Parallel()
 				words := strings.Fields(line)
 				require.Equal(t, []string{"pourproof", c.name}, words[:2])
-				if c.name == "demo" {
-					words = append(words, "--no-pdf")
-				}
-				got := exec(exampleFolder(t), words[1:]...)
+				got := exec(exampleFolder(t), quicker(words[1:])...)
 				assert.NotEqual(t, exitDoubt, got.code, got.err)
 				assert.NotContains(t, got.err, "pourproof: ")
 			})
@@ -54,10 +63,7 @@ func TestExamplesOfTheReadmeRun(t *testing.T) {
 	require.GreaterOrEqual(t, len(lines), 2)
 	for _, l := range lines {
 		args := strings.Fields(strings.SplitN(l[1], "#", 2)[0])
-		if args[0] == "demo" {
-			args = append(args, "--no-pdf")
-		}
-		got := exec(exampleFolder(t), args...)
+		got := exec(exampleFolder(t), quicker(args)...)
 		assert.NotEqual(t, exitDoubt, got.code, "%s: %s", l[0], got.err)
 	}
 	assert.Contains(t, string(text), "go test ./...")

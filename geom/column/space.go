@@ -157,13 +157,11 @@ func (sp *Space) across(l *Lines) {
 	}
 }
 
-// closeAcross makes material of the gaps that lines of axis 0 or 1 found.
+// closeAcross makes material of the nodes in gaps that lines of axis 0 or 1 found;
+// the steps into the gaps are blocked already.
 func (sp *Space) closeAcross(gaps []Gap, nv int) {
 	for _, g := range gaps {
 		line := int(g.U)*nv + int(g.V)
-		for n := sp.NodeBelow(g.Axis, g.Lo); n <= sp.NodeBelow(g.Axis, g.Hi); n++ {
-			sp.block(g.Axis, line, nv, n)
-		}
 		for n := sp.NodeAbove(g.Axis, g.Lo); n <= sp.NodeBelow(g.Axis, g.Hi); n++ {
 			sp.sealNode(g.Axis, line, nv, n)
 		}

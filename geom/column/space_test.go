@@ -196,10 +196,15 @@ func TestMembranesOnLatticePlanes(t *testing.T) {
 				lo, hi := [3]float64{3, 3, 3}, [3]float64{21, 21, 21}
 				lo[axis], hi[axis] = 12+at, 12+at+w
 				ops = append(ops, geomtest.Add(vec(lo[0], lo[1], lo[2]), vec(hi[0], hi[1], hi[2])))
-				p := joined(spaceOn(lat, 0, onNodes(&lat, geomtest.Grid(ops...))))
-				seen := map[int32]int{}
-				p.each(func(_ geom.Vec, r int32) { seen[p.root(r)]++ })
-				require.Len(t, seen, 3, "axis %d at %v, %v wide: outside and two rooms, nothing alone", axis, at, w)
+				m := onNodes(&lat, geomtest.Grid(ops...))
+				for _, sp := range []*Space{spaceOn(lat, 0, m), NewSpace(Snap(lat, []*geom.Mesh{m}, nil), 0, nil)} {
+					p := joined(sp)
+					seen := map[int32]int{}
+					for r := range p.up {
+						seen[p.root(int32(r))]++
+					}
+					require.Len(t, seen, 3, "axis %d at %v, %v wide: outside and two rooms, nothing alone", axis, at, w)
+				}
 			}
 		}
 	}
@@ -243,6 +248,53 @@ func TestSheetsStayConnected(t *testing.T) {
 				require.NotEqual(t, p.root(0), a)
 				require.Less(t, p.alone(a, p.root(0)), 0.1, "%v mm at %v deg, azimuth %v", w, slope, azimuth)
 			}
+		}
+	}
+}
+
+// A wall between two columns with an opening: the part of the heights that is open.
+func TestOpenPart(t *testing.T) {
+	const floor, roof = 4.25, 20.5 // pitches above node 2
+	type part struct{ lo, hi float64 }
+	for _, c := range []struct {
+		name    string
+		opening []part
+		want    part
+		open    bool
+	}{
+		{"no wall", []part{{floor, roof}}, part{floor, roof}, true},
+		{"wall", nil, part{}, false},
+		{"above the last node", []part{{20.125, roof}}, part{20, roof}, true},
+		{"below the first node", []part{{floor, 4.875}}, part{floor, 5}, true},
+		{"slit between two nodes", []part{{7.25, 7.75}}, part{}, false},
+		{"middle", []part{{7.25, 9.75}}, part{7.5, 9.5}, true},
+		{"from the floor", []part{{floor, 9.75}}, part{floor, 9.5}, true},
+		{"to the roof", []part{{7.25, roof}}, part{7.5, roof}, true},
+		{"two", []part{{7.25, 9.75}, {12.25, 13.75}}, part{7.5, 13.5}, true},
+	} {
+		for axis := range 2 {
+			lat := cubeLattice(t, geom.Identity(), 24)
+			ops := []geomtest.Op{geomtest.Add(vec(1, 1, 1), vec(23, 23, 23)), geomtest.Cut(vec(3.5, 3.5, floor), vec(20.5, 20.5, roof))}
+			across := func(lo, hi float64) (geom.Vec, geom.Vec) {
+				if axis == 0 {
+					return vec(12.25, 3.5, lo), vec(12.75, 20.5, hi)
+				}
+				return vec(3.5, 12.25, lo), vec(20.5, 12.75, hi)
+			}
+			ops = append(ops, geomtest.Add(across(floor, roof)))
+			for _, o := range c.opening {
+				ops = append(ops, geomtest.Cut(across(o.lo, o.hi)))
+			}
+			sp := spaceOn(lat, 0, onNodes(&lat, geomtest.Grid(ops...)))
+			unit, zero := int32(1)<<lat.Bits, lat.At(2, 2)
+			at := func(x float64) int32 { return zero + int32(x*float64(unit)) }
+			lo, hi, ok := sp.Open(14, 14, axis, at(floor), at(roof))
+			require.Equal(t, c.open, ok, c.name)
+			if ok {
+				require.Equal(t, [2]int32{at(c.want.lo), at(c.want.hi)}, [2]int32{lo, hi}, c.name)
+			}
+			_, _, ok = sp.Open(10, 10, axis, at(floor), at(roof))
+			require.True(t, ok)
 		}
 	}
 }

@@ -219,7 +219,7 @@ func TestHalfQuanta(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 2))
 		lat := cubeLattice(t, geom.Identity(), 12)
-		m := geomtest.Icosphere(5, 1).Map(func(v geom.Vec) geom.Vec {
+		m := geomtest.Icosphere(5, r.IntN(2)).Map(func(v geom.Vec) geom.Vec {
 			return vec(float64(int(v.X+6)), float64(int(v.Y+6)), v.Z+6+float64(r.IntN(1<<16))/(1<<16))
 		})
 		m = onNodes(&lat, m)

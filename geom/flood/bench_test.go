@@ -1,6 +1,7 @@
 package flood
 
 import (
+	"fmt"
 	"math"
 	"testing"
 )
@@ -67,5 +68,46 @@ func BenchmarkRun(b *testing.B) {
 			b.Fatal(err)
 		}
 		b.ReportMetric(float64(len(r.Seals)), "pockets")
+	}
+}
+
+// level builds n x n columns between a level floor and a level ceiling, with a pit
+// and a tooth in every square of pitch x pitch. A flush exit and the source are in
+// opposite corners.
+func level(n, pitch int) *Graph {
+	g := &Graph{Sources: []int32{int32(n*n - 1)}, Exits: []Exit{{0, 2000, 2000, 0}}}
+	for c := range n * n {
+		lo, hi := int32(1000), int32(2000)
+		if c%n%pitch >= pitch/2 && c/n%pitch >= pitch/2 {
+			lo, hi = int32(c*7919%900), 2500
+		}
+		g.Lo, g.Hi = append(g.Lo, lo), append(g.Hi, hi)
+	}
+	join := func(a, b int) {
+		g.Links = append(g.Links, Link{int32(a), int32(b), max(g.Lo[a], g.Lo[b]), min(g.Hi[a], g.Hi[b])})
+	}
+	for c := range n * n {
+		if c%n+1 < n {
+			join(c, c+1)
+		}
+		if c/n+1 < n {
+			join(c, c+n)
+		}
+	}
+	return g
+}
+
+// BenchmarkLevel floods spaces with many pits in one level floor and many teeth in
+// one level ceiling: everything happens at two heights.
+func BenchmarkLevel(b *testing.B) {
+	for _, c := range []struct{ n, pitch int }{{200, 100}, {200, 10}, {400, 100}, {400, 20}} {
+		g := level(c.n, c.pitch)
+		b.Run(fmt.Sprintf("%d runs, %d pits", c.n*c.n, c.n/c.pitch*(c.n/c.pitch)), func(b *testing.B) {
+			for b.Loop() {
+				if _, err := Run(g); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
 	}
 }

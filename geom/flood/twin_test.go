@@ -22,7 +22,7 @@ func disagree(g *Graph) string {
 	w := watch{p: p, r: r, last: Start, times: []Time{Start}}
 	p.rising, p.rose = w.rising, w.rose
 	p.all()
-	for _, why := range []string{p.fault, w.fault, w.ends(), w.pockets(), w.seals()} {
+	for _, why := range []string{p.fault, w.fault, w.ends(), w.pockets(), w.seals(), w.rises()} {
 		if why != "" {
 			return why
 		}
@@ -35,7 +35,8 @@ type watch struct {
 	p     *pour
 	r     *Result
 	last  Time
-	times []Time // per moment of the forward model
+	times []Time  // per moment of the forward model
+	runs  []int32 // of the pool that rises
 	fault string
 }
 
@@ -62,7 +63,7 @@ func (w *watch) rising(runs []int32, surface int32) {
 	if moment == Never || moment <= w.last {
 		w.say("moment %d of a pool passing %d is not after %d", moment, surface, w.last)
 	}
-	w.last, w.times = moment, append(w.times, moment)
+	w.last, w.times, w.runs = moment, append(w.times, moment), runs
 	for run := range w.p.level {
 		if got, want := w.r.Level(int32(run), moment), w.p.height(run); got != want {
 			w.say("at moment %d of a pool passing %d: run %d stands at %d, forward %d", moment, surface, run, got, want)
@@ -70,13 +71,56 @@ func (w *watch) rising(runs []int32, surface int32) {
 	}
 }
 
-// rose compares the moment at which gas was frozen.
+// rose compares the moment at which gas was frozen, and what held its levels.
 func (w *watch) rose() {
 	for run, m := range w.p.frozen {
-		if m == w.p.moment && w.r.Cut[run] != w.times[m] {
+		if m != w.p.moment {
+			continue
+		}
+		if w.r.Cut[run] != w.times[m] {
 			w.say("run %d was cut off at %d, forward %d", run, w.r.Cut[run], w.times[m])
 		}
+		w.held(int32(run), w.p.level[run], slices.Contains(w.runs, int32(run)))
 	}
+}
+
+// held asks that liquid in a frozen run stood in the pool that was rising, or else
+// waited at a saddle. A dry run whose bottom is level with that saddle may be said
+// to wait at it too.
+func (w *watch) held(run, level int32, rising bool) {
+	wet := level > w.p.g.Lo[run]
+	if wet && w.r.Rising(run) != rising || rising && !w.r.Rising(run) {
+		w.say("run %d rising: %v, forward %v", run, w.r.Rising(run), rising)
+	}
+	node, pool, link, ok := w.r.Saddle(run)
+	switch {
+	case ok && rising, !ok && wet && !rising:
+		w.say("run %d waiting at a saddle: %v, forward %v", run, ok, wet && !rising)
+	case ok && (w.p.g.Links[link].Lo != level || wet && w.r.Pool(run, node) != pool):
+		w.say("run %d at %d waits at link %d, in pool %d, not %d", run, level, link, pool, w.r.Pool(run, node))
+	}
+}
+
+// rises asks that a run's level rises without a break, in arcs that follow one
+// another.
+func (w *watch) rises() string {
+	for run := range w.p.level {
+		z, last, fault := w.p.g.Lo[run], int32(-1), ""
+		w.r.Rises(int32(run), func(arc, lo, hi int32) {
+			at, level := w.r.When(int32(run), lo).Split()
+			if lo != z || hi <= lo || arc <= last || int(arc) >= w.r.Arcs() || at != arc || level != lo {
+				fault = fmt.Sprintf("run %d rises from %d to %d in arc %d, after %d in arc %d", run, lo, hi, arc, z, last)
+			}
+			z, last = hi, arc
+		})
+		if end := w.p.height(run); z != end && fault == "" {
+			fault = fmt.Sprintf("run %d rises to %d, forward %d", run, z, end)
+		}
+		if fault != "" {
+			return fault
+		}
+	}
+	return ""
 }
 
 // ends compares the last state.
