@@ -8,8 +8,12 @@ import (
 	"pourproof/geom"
 )
 
-// channelNodes lists the lattice nodes of every channel and of its mouth.
-type channelNodes struct{ members, mouths [][]int32 }
+// channelNodes lists the lattice nodes of every channel and of its mouth, and
+// the mouth's middle.
+type channelNodes struct {
+	members, mouths [][]int32
+	middles         []geom.Vec
+}
 
 // clear returns the distance from p to the nearest surface of the halves.
 func (f *fixed) clear(p geom.Vec) float64 {
@@ -24,11 +28,17 @@ func (f *fixed) clear(p geom.Vec) float64 {
 // halves that does not shape the part. A thin part's far side does not make the
 // bore that meets it narrower.
 func (m *Mold) room(p geom.Vec) float64 {
-	h, ok := m.fixed.tree.NearestWhere(p, math.Inf(1), func(f int32) bool { return !m.molds(f) })
-	if !ok {
-		return math.Inf(1)
+	if d, ok := m.wallWithin(p, math.Inf(1)); ok {
+		return d
 	}
-	return h.Dist
+	return math.Inf(1)
+}
+
+// wallWithin returns the distance from p to the nearest channel wall if it is no
+// more than reach.
+func (m *Mold) wallWithin(p geom.Vec, reach float64) (float64, bool) {
+	h, ok := m.fixed.tree.NearestWhere(p, reach, func(f int32) bool { return !m.molds(f) })
+	return h.Dist, ok
 }
 
 // measureChannels finds centre line, clear widths, mouth, exit and owner of
@@ -40,6 +50,9 @@ func (m *Mold) measureChannels() {
 	w := sorter{labels: *m.labels, m: m, sp: m.space}
 	for n := range m.Channels {
 		c := &m.Channels[n]
+		if m.measuredBefore(c, n) {
+			continue
+		}
 		if b := m.boreOf(m.nodes.members[n]); b != nil {
 			m.measureBore(c, b)
 			continue
@@ -51,6 +64,28 @@ func (m *Mold) measureChannels() {
 		m.recentre(path, m.Cell0())
 		m.measureLine(c, path)
 	}
+}
+
+// measuredBefore copies what the mold without the bores just added knows of a
+// channel, if they left it as it was: as many nodes, and a mouth no farther off
+// than a cell.
+func (m *Mold) measuredBefore(c *Channel, n int) bool {
+	if m.before == nil || m.before.space.Pitch() != m.space.Pitch() {
+		return false
+	}
+	for i := range m.before.Channels {
+		b := &m.before.Channels[i]
+		if len(m.before.nodes.members[i]) == len(m.nodes.members[n]) && m.before.nodes.middles[i] == m.nodes.middles[n] {
+			id, role := c.ID, c.Role
+			*c = *b
+			c.ID = id
+			if role == Blind || b.Role == Blind {
+				c.Role = role
+			}
+			return true
+		}
+	}
+	return false
 }
 
 // trimEnd takes off the end of a dead end's path where the far wall is nearer

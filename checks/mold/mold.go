@@ -41,6 +41,7 @@ type Mold struct {
 	labels  *labels
 	nodes   channelNodes
 	bores   []bore
+	before  *Mold // the mold that With added bores to, nil otherwise
 	molding moldingFaces
 }
 

@@ -112,7 +112,7 @@ func (w *sorter) wideCores() map[int32]bool {
 	const r = slitWidth / 2
 	wide := make(map[int32]bool, len(w.cores))
 	for _, x := range w.cores {
-		if w.m.room(w.point(x)) >= r {
+		if _, near := w.m.wallWithin(w.point(x), r); !near {
 			w.within(x, r, func(y int32) { wide[y] = true })
 		}
 	}
@@ -226,8 +226,9 @@ func (w *sorter) keep(mouths [][]int32, through []bool) {
 		w.members = append(w.members, r.members)
 		w.channels = append(w.channels, Channel{ID: n + 1, Role: role, Mouth: r.at})
 	}
-	w.m.nodes = channelNodes{w.members, nil}
+	w.m.nodes = channelNodes{members: w.members}
 	for _, r := range real {
+		w.m.nodes.middles = append(w.m.nodes.middles, r.at)
 		w.m.nodes.mouths = append(w.m.nodes.mouths, r.mouth)
 	}
 }

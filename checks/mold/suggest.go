@@ -2,7 +2,9 @@ package mold
 
 import (
 	"math"
+	"runtime"
 	"slices"
+	"sync"
 
 	"pourproof/geom"
 )
@@ -18,35 +20,56 @@ const (
 
 // SuggestVents gives every reported pocket, largest first, one straight bore
 // that frees it, each proven by closing the mold with that bore alone and
-// pouring again. The facts in f are completed in place.
+// pouring again. The facts in f are completed in place. The proofs run side by
+// side, as many as there are cores.
 func (m *Mold) SuggestVents(f *Fill) error {
+	n := min(len(f.Pockets), maxSuggested)
+	proven := make([]*SuggestedVent, n)
+	failed := make([]error, n)
+	var wg sync.WaitGroup
+	cores := make(chan struct{}, runtime.GOMAXPROCS(0))
+	for i := range n {
+		wg.Go(func() {
+			cores <- struct{}{}
+			defer func() { <-cores }()
+			proven[i], failed[i] = m.prove(f, &f.Pockets[i])
+		})
+	}
+	wg.Wait()
 	id := 0
-	for i := range f.Pockets {
-		if i == maxSuggested {
-			break
+	for i, v := range proven {
+		if failed[i] != nil {
+			return failed[i]
 		}
-		pk := &f.Pockets[i]
-		v, ok := m.suggest(f, pk)
-		if !ok {
-			continue
+		if v != nil {
+			id++
+			v.ID = id
+			f.Pockets[i].Vent = v
 		}
-		with, err := m.With([]BoreSpec{{At: v.Mouth, Diameter: v.Diameter, Direction: &v.Direction}})
-		if err != nil {
-			continue // the bore cannot be drawn: no suggestion rather than a wrong one
-		}
-		g, err := with.Pour(f.Up)
-		if err != nil {
-			return err
-		}
-		v.Frees = f.Trapped - g.Trapped
-		if v.Frees < min(reported, pk.Volume/2) {
-			continue
-		}
-		id++
-		v.ID = id
-		pk.Vent = &v
 	}
 	return nil
+}
+
+// prove looks for a bore for one pocket and pours with it; nil if there is none
+// or it frees too little.
+func (m *Mold) prove(f *Fill, pk *Pocket) (*SuggestedVent, error) {
+	v, ok := m.suggest(f, pk)
+	if !ok {
+		return nil, nil
+	}
+	with, err := m.With([]BoreSpec{{At: v.Mouth, Diameter: v.Diameter, Direction: &v.Direction}})
+	if err != nil {
+		return nil, nil // the bore cannot be drawn: no suggestion rather than a wrong one
+	}
+	g, err := with.Pour(f.Up)
+	if err != nil {
+		return nil, err
+	}
+	v.Frees = f.Trapped - g.Trapped
+	if v.Frees < min(reported, pk.Volume/2) {
+		return nil, nil
+	}
+	return &v, nil
 }
 
 // With returns the closed mold with more bores tried out. The halves, the part's
@@ -55,7 +78,7 @@ func (m *Mold) With(specs []BoreSpec) (*Mold, error) {
 	n := *m
 	n.Job.Vents = append(slices.Clone(m.Job.Vents), specs...)
 	n.bores = slices.Clone(m.bores)
-	n.Channels, n.labels = nil, nil
+	n.Channels, n.labels, n.before = nil, nil, m
 	if err := n.addBores(specs); err != nil {
 		return nil, err
 	}

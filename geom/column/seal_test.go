@@ -168,6 +168,54 @@ func TestCutBesideARoom(t *testing.T) {
 	require.Greater(t, cuts, 1000)
 }
 
+// stepped is a block parted along a step with an upright wall, so that the gap turns
+// two corners; threeParts has three gaps that meet in a line. Both lines run between
+// the rooms, along y.
+func stepped(gap float64) []*geom.Mesh {
+	g := gap / 2
+	return []*geom.Mesh{
+		withRooms(geomtest.Add(vec(-2, -3, -2), vec(2, 3, -0.4-g)), geomtest.Add(vec(g, -3, -2), vec(2, 3, 0.4-g))),
+		withRooms(geomtest.Add(vec(-2, -3, 0.4+g), vec(2, 3, 2)), geomtest.Add(vec(-2, -3, -0.4+g), vec(-g, 3, 2))),
+	}
+}
+
+func threeParts(gap float64) []*geom.Mesh {
+	g := gap / 2
+	return []*geom.Mesh{
+		withRooms(geomtest.Add(vec(-2, -3, -2), vec(2, 3, -g))),
+		withRooms(geomtest.Add(vec(-2, -3, g), vec(-g, 3, 2))),
+		withRooms(geomtest.Add(vec(g, -3, g), vec(2, 3, 2))),
+	}
+}
+
+func withRooms(ops ...geomtest.Op) *geom.Mesh {
+	return geomtest.Grid(append(ops, geomtest.Cut(vec(-0.8, -2, -1), vec(0.8, -0.7, 1)), geomtest.Cut(vec(-0.8, 0.7, -1), vec(0.8, 2, 1)))...)
+}
+
+// Where two gaps meet, a corner as wide as the gaps sees no surface that faces
+// another. It is closed where it is level, at every place of the lattice and turned
+// about its own line.
+func TestLevelCornersOfGapsAreClosed(t *testing.T) {
+	bad:=0
+	for name, build := range map[string]func(float64) []*geom.Mesh{"step": stepped, "three parts": threeParts} {
+		for _, h := range []float64{0.1, 0.25} {
+			for _, gap := range []float64{0.02, 0.05, 0.1, 0.115} {
+				for angle := -90.0; angle < 270; angle += 15 {
+					turn := geom.AxisTurn(vec(0, 1, 0), angle*math.Pi/180)
+					p := joined(spaceIn(t, geom.Identity(), h, sealWidth, placed(turn, build(gap))...))
+					a, b, out := p.at(turn.Turn(vec(-0.5, -1.3, 0.7))), p.at(turn.Turn(vec(-0.5, 1.3, 0.7))), p.root(0)
+					require.True(t, a >= 0 && b >= 0)
+					if !( a != b && a != out && b != out) {
+						bad++
+						t.Logf("%s, pitch %v, gap %v, at %v deg", name, h, gap, angle)
+					}
+				}
+			}
+		}
+	}
+	require.Zero(t,bad)
+}
+
 // An upright gap is seen by the third axis not at all: columns must find it in
 // plan. A row of the lattice across it then holds (|nx|+|ny|)*h of neighbors that
 // share a side, at most sqrt(2)*h.
@@ -196,7 +244,7 @@ func TestUprightGapsStayOpen(t *testing.T) {
 	}
 }
 
-// The gap around a round plug, whose facets and those of its bore do not face each
+// The gap around a round plug between two rooms, whose facets and those of its bore do not face each
 // other squarely.
 func TestGapsAroundPlugsAreClosed(t *testing.T) {
 	circle := func(r float64, n int) []geomtest.Point { return geomtest.Circle(geomtest.Point{}, r, n) }
@@ -205,7 +253,7 @@ func TestGapsAroundPlugsAreClosed(t *testing.T) {
 	}
 	for i, frame := range directions() {
 		turn := back(frame)
-		outer, room := circle(3.5, 30), circle(1.2, 30)
+		outer, room := circle(3.5, 30), circle(2.4, 30)
 		block := geomtest.Prism(-3, layer(1, outer), layer(1, outer, room), layer(2, outer, circle(2, 36)), layer(1, outer, room), layer(1, outer))
 		plug := geomtest.Prism(-1, layer(2, circle(1.92, 24)))
 		p := joined(spaceIn(t, geom.Identity(), 0.11, sealWidth, placed(turn, []*geom.Mesh{block, plug})...))
@@ -213,4 +261,39 @@ func TestGapsAroundPlugsAreClosed(t *testing.T) {
 		require.True(t, a >= 0 && b >= 0)
 		require.NotEqual(t, a, b, "direction %d", i)
 	}
+}
+
+// A window closes what the main lattice closes: where both have a column, every run
+// within the window's heights is the same.
+func TestWindowsCloseTheSameGaps(t *testing.T) {
+	runs, sealed := 0, 0
+	for i, frame := range directions() {
+		halves := placed(back(frame), parted(0.1))
+		main := spaceIn(t, geom.Identity(), 0.1, sealWidth, halves...)
+		var lo, hi [3]int
+		for a := range lo {
+			lo[a], hi[a] = main.N[a]/3, main.N[a]*2/3
+		}
+		w := NewSpace(main.Solids.In(main.Window(lo, hi, 0)), sealWidth, main.clear)
+		for x := 1; x < w.N[0]-1; x++ {
+			for y := 1; y < w.N[1]-1; y++ {
+				c, d := (x+lo[0])*main.N[1]+y+lo[1], x*w.N[1]+y
+				inside := func(s *Space, c int) (out [][4]int32) {
+					for r := s.Start[c]; r < s.Start[c+1]; r++ {
+						if s.Lo[r] > w.At(2, 1) && s.Hi[r] < w.At(2, w.N[2]-2) {
+							out = append(out, [4]int32{s.Lo[r], s.Hi[r], s.LoFacet[r], s.HiFacet[r]})
+							if s.LoFacet[r] == Sealed || s.HiFacet[r] == Sealed {
+								sealed++
+							}
+						}
+					}
+					runs += len(out)
+					return out
+				}
+				require.Equal(t, inside(main, c), inside(w, d), "direction %d, column %d %d", i, x, y)
+			}
+		}
+	}
+	require.Greater(t, runs, 1000)
+	require.Greater(t, sealed, 30)
 }

@@ -46,6 +46,9 @@ type Gap struct {
 	Width            float64
 }
 
+// column returns the number of the line among lines of n a row.
+func (g *Gap) column(n int) int { return int(g.U)*n + int(g.V) }
+
 // bitset holds one bit a node, the third axis fastest.
 type bitset []uint64
 
@@ -77,7 +80,7 @@ func NewSpace(s *Solids, seal float64, open func(a, b geom.Vec) bool) *Space {
 			if axis < 2 {
 				sp.across(l)
 			}
-			lines[axis], gaps[axis] = l, l.seal(s, seal)
+			lines[axis], gaps[axis] = l, l.gaps(s, seal)
 		})
 	}
 	wg.Wait()
@@ -92,8 +95,8 @@ func NewSpace(s *Solids, seal float64, open func(a, b geom.Vec) bool) *Space {
 	for _, l := range lines {
 		fields.Put(l)
 	}
-	if sp.sealed != nil {
-		sp.cutSealed()
+	if len(sp.Gaps) > 0 {
+		sp.closeUpright(gaps[2], int32(seal/l.Q))
 	}
 	return sp
 }
@@ -101,29 +104,17 @@ func NewSpace(s *Solids, seal float64, open func(a, b geom.Vec) bool) *Space {
 // fields holds Lines that are only needed while a Space is built.
 var fields = sync.Pool{New: func() any { return new(Lines) }}
 
-// seal closes the narrow gaps of every line and returns them in order.
-func (l *Lines) seal(s *Solids, width float64) []Gap {
+// gaps returns the narrow gaps between the stretches of every line, in order.
+func (l *Lines) gaps(s *Solids, width float64) []Gap {
 	var gaps []Gap
-	kept := int32(0)
 	for line := 0; line+1 < len(l.Start); line++ {
-		a, b := l.Start[line], l.Start[line+1]
-		l.Start[line] = kept
-		first := kept
-		for i := a; i < b; i++ {
-			if kept > first {
-				if w, narrow := s.narrow(l.Axis, l.Hi[kept-1], l.Lo[i], l.HiFacet[kept-1], l.LoFacet[i], width); narrow {
-					gaps = append(gaps, Gap{l.Axis, int32(line / l.NV), int32(line % l.NV), l.Hi[kept-1], l.Lo[i],
-						l.HiFacet[kept-1], l.LoFacet[i], w})
-					l.Hi[kept-1], l.HiFacet[kept-1] = l.Hi[i], l.HiFacet[i]
-					continue
-				}
+		for i := l.Start[line] + 1; i < l.Start[line+1]; i++ {
+			if w, ok := s.narrow(l.Axis, l.Hi[i-1], l.Lo[i], l.HiFacet[i-1], l.LoFacet[i], width); ok {
+				gaps = append(gaps, Gap{l.Axis, int32(line / l.NV), int32(line % l.NV), l.Hi[i-1], l.Lo[i],
+					l.HiFacet[i-1], l.LoFacet[i], w})
 			}
-			l.Lo[kept], l.Hi[kept], l.LoFacet[kept], l.HiFacet[kept] = l.Lo[i], l.Hi[i], l.LoFacet[i], l.HiFacet[i]
-			kept++
 		}
 	}
-	l.Start[len(l.Start)-1] = kept
-	l.Lo, l.Hi, l.LoFacet, l.HiFacet = l.Lo[:kept], l.Hi[:kept], l.LoFacet[:kept], l.HiFacet[:kept]
 	return gaps
 }
 
@@ -294,42 +285,51 @@ func lastZero(s bitset, a, b int) int {
 	return a - 1
 }
 
-// cutSealed takes the nodes of gaps closed along x or y out of the runs. Where a
-// run passes from open space into a gap, the cut lies at the nearest end of
-// material in a neighbouring column between the two nodes, else half-way.
-func (sp *Space) cutSealed() {
+// closeUpright takes gaps out of the runs: those that runs cross whole, and the
+// nodes in gaps closed along x or y. Where a run passes from open space into such a
+// gap, the cut lies at the nearest end of material in a neighboring column between
+// the two nodes, else half-way. What is left between a gap and a surface, or two
+// gaps, is closed too where it is shorter than the seal width: the corner where two
+// gaps meet.
+func (sp *Space) closeUpright(gaps []Gap, seal int32) {
 	old := *sp
 	sp.Start = make([]int32, len(old.Start))
 	sp.Lo, sp.Hi, sp.LoFacet, sp.HiFacet = nil, nil, nil, nil
 	for c := 0; c+1 < len(old.Start); c++ {
 		i, j := c/sp.N[1], c%sp.N[1]
 		for r := old.Start[c]; r < old.Start[c+1]; r++ {
-			old.cutRun(sp, i, j, r)
+			for len(gaps) > 0 && (gaps[0].column(sp.N[1]) < c || gaps[0].column(sp.N[1]) == c && gaps[0].Hi <= old.Lo[r]) {
+				gaps = gaps[1:] // passed, or beyond the lattice
+			}
+			if len(gaps) == 0 || gaps[0].column(sp.N[1]) != c || gaps[0].Lo >= old.Hi[r] {
+				old.cutRun(sp, i, j, r, seal)
+			}
 		}
 		sp.Start[c+1] = int32(len(sp.Lo))
 	}
 }
 
-func (sp *Space) cutRun(out *Space, i, j int, r int32) {
+// cutRun adds to out what is left of a run.
+func (sp *Space) cutRun(out *Space, i, j int, r, seal int32) {
 	lo, hi, f := sp.Lo[r], sp.Hi[r], sp.LoFacet[r]
 	k0, k1 := max(sp.NodeAbove(2, lo+1), 0), min(sp.NodeBelow(2, hi-1), sp.N[2]-1)
 	base := sp.bit(i, j, 0)
 	in := false // in a gap
-	for k := k0; k <= k1; k++ {
+	for k := k0; k <= k1 && sp.sealed != nil; k++ {
 		if sp.sealed.has(base+k) == in {
 			continue
 		}
 		in = !in
-		at := sp.gapEnd(i, j, sp.At(2, k)-int32(1)<<sp.Bits, sp.At(2, k), in)
+		at := max(lo, sp.gapEnd(i, j, sp.At(2, k)-int32(1)<<sp.Bits, sp.At(2, k), in))
 		if k == k0 { // the gap begins within the run's first pitch
 			at = lo
 		}
-		if in {
-			out.add(lo, max(at, lo), f, Sealed)
+		if in && at-lo >= seal {
+			out.add(lo, at, f, Sealed)
 		}
-		lo, f = max(at, lo), Sealed
+		lo, f = at, Sealed
 	}
-	if !in {
+	if !in && (f != Sealed || hi-lo >= seal) {
 		out.add(lo, hi, f, sp.HiFacet[r])
 	}
 }

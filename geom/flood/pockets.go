@@ -127,27 +127,33 @@ func (r *Result) seals(closes []Time) {
 // moment had its way: they touch gas that was cut off later, an exit, or another
 // bridge.
 func (r *Result) bridges(closes []Time) []bool {
-	g := r.g
-	bridge := make([]bool, len(g.Lo))
-	for i, x := range g.Exits {
-		if t := closes[len(g.Links)+i]; r.Cut[x.Run] == t && r.Pocket[x.Run] < 0 {
-			bridge[x.Run] = true
+	g, n := r.g, len(r.g.Lo)
+	thin := func(run int32, t Time) bool { return r.Pocket[run] < 0 && r.Cut[run] == t }
+	piece := make([]int32, n)
+	for i := range piece {
+		piece[i] = int32(i)
+	}
+	for i, l := range g.Links {
+		if thin(l.A, closes[i]) && thin(l.B, closes[i]) {
+			piece[find(piece, l.A)] = find(piece, l.B)
 		}
 	}
-	for grown := true; grown; {
-		grown = false
-		for i, l := range g.Links {
-			for _, e := range [2][2]int32{{l.A, l.B}, {l.B, l.A}} {
-				from, to := e[0], e[1]
-				t := closes[i]
-				if bridge[from] || r.Pocket[from] >= 0 || r.Cut[from] != t {
-					continue
-				}
-				if r.Cut[to] > t || bridge[to] && r.Cut[to] == t {
-					bridge[from], grown = true, true
-				}
+	leads := make([]bool, n) // per piece
+	for i, x := range g.Exits {
+		if thin(x.Run, closes[len(g.Links)+i]) {
+			leads[find(piece, x.Run)] = true
+		}
+	}
+	for i, l := range g.Links {
+		for _, e := range [2][2]int32{{l.A, l.B}, {l.B, l.A}} {
+			if from, to := e[0], e[1]; thin(from, closes[i]) && r.Cut[to] > closes[i] {
+				leads[find(piece, from)] = true
 			}
 		}
+	}
+	bridge := make([]bool, n)
+	for i := range bridge {
+		bridge[i] = leads[find(piece, int32(i))]
 	}
 	return bridge
 }
