@@ -78,10 +78,7 @@ func (m *Mold) measuredBefore(c *Channel, n int) bool {
 		if len(m.before.nodes.members[i]) == len(m.nodes.members[n]) && m.before.nodes.middles[i] == m.nodes.middles[n] {
 			id, role := c.ID, c.Role
 			*c = *b
-			c.ID = id
-			if role == Blind || b.Role == Blind {
-				c.Role = role
-			}
+			c.ID, c.Role, c.Assumed = id, role, false // the gate is named afresh
 			return true
 		}
 	}
