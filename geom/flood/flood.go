@@ -208,7 +208,7 @@ func (r *Result) Saddle(run int32) (node, pool, link int32, ok bool) {
 	if Time(t.arc[n]) == w.arc() || p < 0 {
 		return 0, 0, 0, false
 	}
-	return p, n, t.saddles[p][0], true
+	return p, n, t.saddle[p], true
 }
 
 // Pool returns the child of a saddle's node in whose pool run lies, -1 if it lies

@@ -1,5 +1,13 @@
 package flood
 
+import "slices"
+
+// climb is a pool on its way from the basin that is full so far to its goal.
+type climb struct {
+	at, goal int32
+	into     []int32 // heap of the runs that pools below the parent of at spill into, lowest fall first
+}
+
 // order lines the arcs up in the order in which they fill. From the leaf the
 // liquid falls into, a pool rises to its saddle; before the merged pool rises,
 // every basin beyond the saddle is filled: first, of those the pool spills into,
@@ -9,78 +17,130 @@ func (t *tree) order(g *Graph) {
 	for i := range t.arc {
 		t.arc[i] = -1
 	}
+	t.rims(g)
 	next := int32(0)
 	fill := func(n int32) {
 		t.arc[n] = next
 		next++
 	}
-	type climb struct{ at, goal int32 }
 	wet := make([]bool, len(g.Lo))
 	for _, root := range t.entries(g) {
 		leaf := t.nodeOf(t.reach[root.run])
 		fill(leaf)
-		stack := []climb{{leaf, root.node}}
-		for len(stack) > 0 {
+		stack := []climb{{at: leaf, goal: root.node}}
+		for {
 			c := &stack[len(stack)-1]
-			if c.at == c.goal {
-				stack = stack[:len(stack)-1]
-				continue
+			full := c.at
+			if full == c.goal {
+				if stack = stack[:len(stack)-1]; len(stack) == 0 {
+					break
+				}
+				c = &stack[len(stack)-1]
 			}
-			p := t.parent[c.at]
-			child, leaf := t.spill(g, p, wet)
+			t.spill(g, full, wet, &c.into)
+			child, leaf := t.lowest(g, t.parent[c.at], &c.into)
 			if child < 0 { // every basin is full: now the merged pool rises
-				fill(p)
-				c.at = p
+				c.at = t.parent[c.at]
+				fill(c.at)
 				continue
 			}
 			fill(leaf)
-			stack = append(stack, climb{leaf, child})
+			stack = append(stack, climb{at: leaf, goal: child})
 		}
 	}
 }
 
-// spill returns the basin below node p into which the full ones spill next, and
-// the leaf where that liquid gathers; child is -1 when none is left. Liquid at
-// the saddle's height spreads over level floors of that height (wet).
-func (t *tree) spill(g *Graph, p int32, wet []bool) (child, leaf int32) {
-	z := t.birth[p]
-	full := func(run int32) bool {
-		if g.Lo[run] == z {
-			return wet[run]
-		}
-		return t.arc[t.childOf(run, p)] >= 0
-	}
-	for grown := true; grown; {
-		grown = false
-		for _, i := range t.saddles[p] {
-			l := g.Links[i]
-			a, b := full(l.A), full(l.B)
-			if a && !b && g.Lo[l.B] == z {
-				wet[l.B], grown = true, true
-			}
-			if b && !a && g.Lo[l.A] == z {
-				wet[l.A], grown = true, true
-			}
-		}
-	}
-	best := int32(-1)
-	child = -1
-	for _, i := range t.saddles[p] {
+// rims lists the links that open at a node's birth level by what lies at their
+// ends: a basin below that level or a run whose bottom is at it (a level floor).
+func (t *tree) rims(g *Graph) {
+	t.saddle = slices.Repeat([]int32{-1}, len(t.birth))
+	t.rim = slices.Repeat([]int32{-1}, len(t.birth)+len(g.Lo))
+	t.rimNext = make([]int32, 2*len(g.Links))
+	for i := len(g.Links) - 1; i >= 0; i-- {
 		l := g.Links[i]
-		for _, e := range [2][2]int32{{l.A, l.B}, {l.B, l.A}} {
-			from, to := e[0], e[1]
-			if !full(from) || full(to) {
-				continue
+		p := t.at(t.nodeOf(l.A), l.Lo)
+		if t.birth[p] != l.Lo || len(t.children[p]) == 0 {
+			continue
+		}
+		t.saddle[p] = int32(i)
+		for side, run := range [2]int32{l.A, l.B} {
+			place := t.floor(run)
+			if g.Lo[run] < l.Lo {
+				place = t.childOf(run, p)
 			}
-			if r := t.reach[to]; best < 0 || g.lower(r, best) {
-				best, child = r, t.childOf(to, p)
+			end := int32(2*i + side)
+			t.rimNext[end], t.rim[place] = t.rim[place], end
+		}
+	}
+}
+
+// floor returns the place of a level floor's run among the rims, behind the nodes.
+func (t *tree) floor(run int32) int32 { return int32(len(t.birth)) + run }
+
+// spill finds what liquid runs into now that the basin n is full: over links at
+// its saddle, and over level floors of that height, which it wets.
+func (t *tree) spill(g *Graph, n int32, wet []bool, into *[]int32) {
+	z, p := t.top[n], t.parent[n]
+	t.todo = append(t.todo[:0], n)
+	for len(t.todo) > 0 {
+		place := t.todo[len(t.todo)-1]
+		t.todo = t.todo[:len(t.todo)-1]
+		for end := t.rim[place]; end >= 0; end = t.rimNext[end] {
+			l := g.Links[end/2]
+			to := l.A
+			if end%2 == 0 {
+				to = l.B
+			}
+			switch {
+			case g.Lo[to] < z:
+				if t.arc[t.childOf(to, p)] < 0 {
+					t.push(g, into, to)
+				}
+			case !wet[to]:
+				wet[to] = true
+				t.todo = append(t.todo, t.floor(to))
 			}
 		}
 	}
-	if child < 0 {
-		return -1, -1
+}
+
+// lowest takes the basin below p into which the full ones spill next, and the
+// leaf where that liquid gathers; child is -1 when all are full.
+func (t *tree) lowest(g *Graph, p int32, into *[]int32) (child, leaf int32) {
+	for len(*into) > 0 {
+		to := t.pop(g, into)
+		if child := t.childOf(to, p); t.arc[child] < 0 {
+			return child, t.nodeOf(t.reach[to])
+		}
 	}
-	return child, t.nodeOf(best)
+	return -1, -1
+}
+
+// push and pop keep a binary heap of runs, the one with the lowest fall first.
+func (t *tree) push(g *Graph, heap *[]int32, run int32) {
+	h := append(*heap, run)
+	for i := len(h) - 1; i > 0 && g.lower(t.reach[h[i]], t.reach[h[(i-1)/2]]); i = (i - 1) / 2 {
+		h[i], h[(i-1)/2] = h[(i-1)/2], h[i]
+	}
+	*heap = h
+}
+
+func (t *tree) pop(g *Graph, heap *[]int32) int32 {
+	h := *heap
+	run, n := h[0], len(h)-1
+	h[0] = h[n]
+	for i, k := 0, 1; k < n; k = 2*i + 1 {
+		if k+1 < n && g.lower(t.reach[h[k+1]], t.reach[h[k]]) {
+			k++
+		}
+		if !g.lower(t.reach[h[k]], t.reach[h[i]]) {
+			break
+		}
+		h[i], h[k] = h[k], h[i]
+		i = k
+	}
+	*heap = h[:n]
+	return run
 }
 
 // childOf returns the child of node p in whose pool run lies.

@@ -6,9 +6,8 @@ import "math"
 // parent where pools merge (two or more, if at one level). Its arcs are the
 // pools: node n is filled from its birth level up to the birth of its parent.
 type tree struct {
-	birth, top []int32   // levels between which the node's pool rises
-	parent     []int32   // -1 for none
-	saddles    [][]int32 // links at the birth level inside the node; none for leaves
+	birth, top []int32 // levels between which the node's pool rises
+	parent     []int32 // -1 for none
 	children   [][]int32
 	jump       []int32 // an ancestor farther up, so that long climbs are short; the root itself
 	alias      []int32 // the node itself, or the one it was fused into
@@ -16,6 +15,13 @@ type tree struct {
 	node       []int32 // per run: node in whose arc its bottom lies; -2-r: the same as run r
 	reach      []int32 // per run: the lowest run that liquid at its bottom reaches going down
 	byLo       []int32 // links by Lo
+
+	// Links at the birth level of a node in which pools merge, listed by what lies
+	// at their ends (2 x link, +1 at B).
+	saddle  []int32 // per node: the first such link, -1 for none
+	rim     []int32 // per place, which is a node or a level floor's run: its first end, -1 for none
+	rimNext []int32 // per end: the next at its place
+	todo    []int32 // places that spill has yet to look at
 }
 
 // pools is the union-find of runs while the links are swept upward.
@@ -36,17 +42,8 @@ func (t *tree) build(g *Graph) {
 		p.comp[i], p.node[i], p.rep[i], p.low[i], t.node[i] = int32(i), -1, int32(i), g.Lo[i], -1
 	}
 	t.byLo = order(len(g.Links), func(i int32) int64 { return int64(g.Links[i].Lo) })
-	for i := 0; i < len(t.byLo); {
-		z, j := g.Links[t.byLo[i]].Lo, i
-		for ; j < len(t.byLo) && g.Links[t.byLo[j]].Lo == z; j++ {
-			t.merge(&p, g.Links[t.byLo[j]])
-		}
-		for ; i < j; i++ {
-			root := find(p.comp, g.Links[t.byLo[i]].A)
-			if m := p.node[root]; m >= 0 && t.birth[m] == z && len(t.children[m]) > 0 {
-				t.saddles[m] = append(t.saddles[m], t.byLo[i])
-			}
-		}
+	for _, i := range t.byLo {
+		t.merge(&p, g.Links[i])
 	}
 	for i := range p.comp {
 		if p.comp[i] == int32(i) {
@@ -124,7 +121,7 @@ func (t *tree) ensure(p *pools, c int32) int32 {
 func (t *tree) add(birth int32) int32 {
 	t.birth, t.top = append(t.birth, birth), append(t.top, math.MaxInt32)
 	t.parent, t.children = append(t.parent, -1), append(t.children, nil)
-	t.saddles, t.alias = append(t.saddles, nil), append(t.alias, int32(len(t.alias)))
+	t.alias = append(t.alias, int32(len(t.alias)))
 	return int32(len(t.birth) - 1)
 }
 
@@ -134,7 +131,10 @@ func (t *tree) fuse(a, b, z int32) int32 {
 	ma := len(t.children[a]) > 0 && t.birth[a] == z
 	mb := len(t.children[b]) > 0 && t.birth[b] == z
 	switch {
-	case ma && mb: // a takes over b's children, b is a only by another number
+	case ma && mb: // one takes over the other's children, which is it by another number
+		if len(t.children[a]) < len(t.children[b]) {
+			a, b = b, a
+		}
 		for _, k := range t.children[b] {
 			t.adopt(k, a, z)
 		}
