@@ -60,11 +60,10 @@ func checkAir(p *Pass) {
 // pocketJudgement holds a pocket against the limits. Resin can get into a
 // capillary one, so it is at most worth a decision.
 func (p *Pass) pocketJudgement(k *mold.Pocket) Judgement {
-	j := p.Limits.Judge(k.Volume, "air_stop_mm3", "air_discuss_mm3")
 	if k.Kind == mold.Capillary {
-		j = j.atMost(Discuss)
+		return p.Limits.Judge(k.Volume, "air_discuss_mm3")
 	}
-	return j
+	return p.Limits.Judge(k.Volume, "air_stop_mm3", "air_discuss_mm3")
 }
 
 func (p *Pass) pocketFinding(k *mold.Pocket) Finding {

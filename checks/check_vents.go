@@ -65,14 +65,13 @@ func checkVents(p *Pass) {
 // cause returns the judgement of a finding that says why a pocket stays: that of
 // the pocket, at most discuss where the air itself is reported.
 func (p *Pass) cause(k *mold.Pocket) Judgement {
-	if k == nil {
+	switch {
+	case k == nil:
 		return Judgement{}
+	case p.asked("air"):
+		return p.Limits.Judge(k.Volume, "air_discuss_mm3")
 	}
-	j := p.Limits.Judge(k.Volume, "air_stop_mm3", "air_discuss_mm3")
-	if p.asked("air") {
-		j = j.atMost(Discuss)
-	}
-	return j
+	return p.Limits.Judge(k.Volume, "air_stop_mm3", "air_discuss_mm3")
 }
 
 // ofChannel starts a finding about a channel: its mouth names it, whatever role it

@@ -76,6 +76,12 @@ func TestVentFindings(t *testing.T) {
 		"assumed gate, lower rival": {func(_ *Input, g, v *mold.Channel) {
 			g.Assumed, g.Mouth, v.Mouth, v.Diameter, v.WidestBeyond = true, v.Mouth, g.Mouth, 2, 2
 		}, []string{"discuss vents/gate-assumed", "discuss vents/gate-high", "note vents/areas"}},
+		"assumed gate, rival as low": {func(in *Input, g, v *mold.Channel) {
+			g.Assumed, g.Mouth = true, v.Mouth.AddScaled(in.Fill.Up, 0.09)
+		}, []string{"discuss vents/gate-high"}},
+		"assumed gate, rival a little higher": {func(in *Input, g, v *mold.Channel) {
+			g.Assumed, g.Mouth = true, v.Mouth.AddScaled(in.Fill.Up, -0.5)
+		}, []string{"discuss vents/gate-high"}},
 		"named gate, lower channel": {func(_ *Input, g, v *mold.Channel) { g.Mouth, v.Mouth = v.Mouth, g.Mouth }, []string{"discuss vents/gate-high"}},
 		"assumed gate, lower thin channel": {func(_ *Input, g, v *mold.Channel) {
 			g.Assumed, g.Mouth, v.Mouth, v.Diameter, v.WidestBeyond = true, v.Mouth, g.Mouth, 1.9, 1.9
@@ -140,6 +146,14 @@ func TestBlindVentSaysWhatIsLeft(t *testing.T) {
 	})
 	assert.InDelta(t, 5.5, *one(t, o, "vents/blind").Value, 1e-9, "halves that touch are one piece of rubber")
 
+	for gap, want := range map[float64]float64{0.05: 5.55, 0.3: 1.5} { // below and above the seal of 0.12
+		o = change(t, func(in *Input, _, c *mold.Channel) {
+			blind(in, c)
+			in.Mold.Halves = append(in.Mold.Halves, mold.Body{Mesh: geomtest.Grid(geomtest.Add(v(0, 0, 20+gap), v(20, 20, 24+gap)))})
+		})
+		assert.InDelta(t, want, *one(t, o, "vents/blind").Value, 1e-9)
+	}
+
 	o = change(t, func(in *Input, _, c *mold.Channel) {
 		blind(in, c)
 		in.Mold.Halves = nil
@@ -166,6 +180,21 @@ func TestBlindVentAndItsPocket(t *testing.T) {
 	assert.Contains(t, f.Why, "leaves 55 mm3 of air")
 	assert.Equal(t, 1, f.Pocket)
 	assert.Equal(t, 2, f.Channel)
+}
+
+// TestBlindBelowTheAir: a blind channel that the resin has covered is not why air
+// stays higher up.
+func TestBlindBelowTheAir(t *testing.T) {
+	o := change(t, func(in *Input, _, c *mold.Channel) {
+		low := *c
+		low.ID, low.Role, low.Exit, low.Mouth = 3, mold.Blind, nil, v(30, 10, 5)
+		in.Fill.Ports = append(in.Fill.Ports, low)
+		k := pocketAt(in, 0, v(40, 10, 10), 55, 2)
+		k.Near = 3
+	})
+	assert.ElementsMatch(t, []string{"stop air/pocket", "discuss vents/mouth-low", "discuss vents/blind"}, kinds(o))
+	assert.Zero(t, one(t, o, "vents/blind").Pocket)
+	assert.NotContains(t, one(t, o, "air/pocket").Advice, "blind")
 }
 
 func TestUndrained(t *testing.T) {
@@ -212,6 +241,10 @@ func TestUndrained(t *testing.T) {
 	require.Len(t, both, 2)
 	assert.Contains(t, both[0].Advice, "a vent of its own")
 	assert.Contains(t, both[0].Why, "2 high points")
+
+	// Sealed where the high point is: the mouth is not to blame.
+	o = change(t, func(in *Input, _, c *mold.Channel) { pocketAt(in, 0, v(40, 10, 10), 30, 0.09) })
+	assert.Equal(t, []string{"stop air/pocket"}, kinds(o))
 
 	// A pocket too small for a line of its own has no cause either.
 	o = change(t, func(in *Input, _, c *mold.Channel) { pocketAt(in, 0, v(40, 10, 10), 0.5, 3) })

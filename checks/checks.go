@@ -1,9 +1,10 @@
 // Package checks judges the facts of one mold: every check reads package mold's
 // answers and returns findings; limits.go alone turns a number into a severity.
 //
-// To add a check: write check_<name>.go with a Check value, add it to suite.go,
-// add its limits with unit and source to limits.go, and a mold with a want file
-// to testdata/cases.
+// To add a check: write check_<name>.go with a Check value, put it in its place in
+// suite.go, add its limits with unit and source to limits.go, and say what it finds
+// on the stored molds in testdata/<case>.want. Sentences come from sentence.go, keys
+// of findings from key.go.
 package checks
 
 import (
@@ -32,7 +33,7 @@ func (c *Check) Explain(l *Limits) string {
 	}
 	for _, key := range c.Limits {
 		k := l.Get(key)
-		fmt.Fprintf(&b, "  %s = %s\n      %s: %s %s %s.\n      Source: %s.\n", key, figure(k.Value),
+		fmt.Fprintf(&b, "  %s = %s\n      %s: %s, %s %s.\n      Source: %s.\n", key, figure(k.Value),
 			k.Severity, k.What, k.Sense, strings.TrimSpace(figure(k.Value)+" "+k.Unit), k.Source)
 	}
 	return b.String()
@@ -45,9 +46,12 @@ type Pass struct {
 	Inputs []mold.Input
 	Mold   *mold.Mold // nil if the mold could not be closed
 	Fill   *mold.Fill // nil if the pour was not computed
+	Prints []*mold.Printed
+	Poses  []*mold.PoseSearch
 	Limits *Limits
 
 	check    *Check
+	named    bool // the user named the check
 	asked    func(check string) bool
 	fault    error // why Mold or Fill is nil
 	findings []Finding
@@ -107,6 +111,8 @@ type Outcome struct {
 	Inputs    []mold.Input
 	Mold      *mold.Mold
 	Fill      *mold.Fill
+	Prints    []*mold.Printed    // one a half, or none
+	Poses     []*mold.PoseSearch // one a half, or none
 	Limits    *Limits
 	Settings  []Setting // every value used, in fixed order
 }

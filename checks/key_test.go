@@ -63,30 +63,41 @@ func TestKeyForm(t *testing.T) {
 	}
 }
 
-// TestKeysDoNotDependOnOrder: whatever the order and size of the findings, each
-// gets the same key, and no two the same.
+// TestKeysDoNotDependOnOrder: whatever the order, the size and the words of the
+// findings, each place gets the same key, and no two the same.
 func TestKeysDoNotDependOnOrder(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(1, 12).Draw(t, "n")
 		list := make([]Finding, n)
 		for i := range list {
 			at := drawPlace(t, "at", 8) // close together, so that cells collide
-			list[i] = Finding{Check: "air", kind: "pocket", anchor: &at, Title: fmt.Sprint(i), harm: float64(i)}
+			list[i] = Finding{Check: "air", kind: "pocket", anchor: &at}
 		}
 		mixed := rapid.Permutation(list).Draw(t, "order")
+		for i := range mixed {
+			mixed[i].Title, mixed[i].harm = fmt.Sprint(n-i), float64(i)
+		}
 		giveKeys(list)
 		giveKeys(mixed)
-		want := map[string]string{}
+		want := map[*geom.Vec]string{}
 		used := map[string]bool{}
 		for _, f := range list {
 			require.False(t, used[f.Key], f.Key)
 			used[f.Key] = true
-			want[f.Title] = f.Key
+			want[f.anchor] = f.Key
 		}
 		for _, f := range mixed {
-			require.Equal(t, want[f.Title], f.Key)
+			require.Equal(t, want[f.anchor], f.Key)
 		}
 	})
+}
+
+func TestKeysThatCollide(t *testing.T) {
+	list := []Finding{{Check: "air", kind: "pocket", anchor: ptr(v(1, 1, 1))}, {Check: "air", kind: "pocket", anchor: ptr(v(0, 2, 2))},
+		{Check: "air", kind: "basin", anchor: ptr(v(1, 1, 1))}, {Check: "air", kind: "pocket", anchor: ptr(v(1, 1, 0))}}
+	giveKeys(list)
+	assert.Equal(t, []string{"air/pocket@0:0:0#3", "air/pocket@0:0:0", "air/basin@0:0:0", "air/pocket@0:0:0#2"},
+		[]string{list[0].Key, list[1].Key, list[2].Key, list[3].Key})
 }
 
 // TestKeysOfARun: a pocket that grows, shrinks, moves a little inside its cell or

@@ -91,10 +91,10 @@ func DefaultLimits() *Limits {
 	return &Limits{list: []Limit{
 		row("chord_mm", 0.05, "mm", Over, Discuss, "distance of a mesh from the curve it stands for", "export guides ask for 0.01 to 0.03 mm; "+practice),
 		row("part_share", 10, "", Over, Discuss, "size of the block over size of the part that speaks for a wrong unit", given),
-		row("skin_mm", 0.5, "mm", Over, Discuss, "skin between part and cavity: they do not match", given),
+		row("skin_mm", 0.5, "mm", Over, Discuss, "skin between part and cavity that says they do not match", given),
 		row("shift_mm", 0.5, "mm", Over, Discuss, "shift of the part against the cavity", given),
-		row("scale_high", 1.02, "", Over, Discuss, "scale of the cavity over the part, too large for a shrink allowance", "casting resins shrink by 0.15 to 1 % linear (bureau guides, data sheets); the rest is margin"),
-		row("scale_low", 0.999, "", Under, Discuss, "scale of the cavity over the part, below which the cast comes out small", given),
+		row("scale_high", 1.02, "", Over, Discuss, "scale of the cavity over the part that no shrink asks for", "casting resins shrink by 0.15 to 1 % linear (bureau guides, data sheets); the rest is margin"),
+		row("scale_low", 0.999, "", Under, Discuss, "scale of the cavity over the part that makes the cast too small", given),
 
 		row("air_stop_mm3", 10, "mm3", From, Stop, "air pocket that spoils the part", given),
 		row("air_discuss_mm3", 1, "mm3", From, Discuss, "air pocket worth a decision", given),
@@ -114,6 +114,14 @@ func DefaultLimits() *Limits {
 		row("gate_rival_mm", 2, "mm", From, Discuss, "width of another channel, with a lower mouth, that may be the gate", given),
 		row("gap_mm", 0.8, "mm", Under, Discuss, "width of an open slit in the parting face, too thin for a vent", "as bore_stop_mm"),
 		row("vent_area_ratio", 1, "", Under, Note, "cross-section of all vents over that of the gate", practice),
+
+		row("cup_stop_n", 20, "N", From, Stop, "suction on a closed cup, nothing relieving it and the build direction stated", given),
+		row("cup_discuss_n", 10, "N", From, Discuss, "suction on a closed cup", given),
+		row("cup_volume_mm3", 500, "mm3", From, Discuss, "volume of a closed cup, whatever its suction", given),
+		row("void_stop_mm3", 1, "mm3", From, Stop, "void in the rubber without any way out", given),
+		row("scar_mm2", 1, "mm2", From, Discuss, "faces that shape the part and need supports", given),
+		row("start_molding_mm2", 0.01, "mm2", From, Discuss, "new solid above nothing on a face that shapes the part", given),
+		row("step_um", 60, "um", Over, Discuss, "layer step on a face that shapes the part", "layers of 50 um are usual; "+given),
 	}}
 }
 

@@ -146,12 +146,12 @@ func TestOnly(t *testing.T) {
 
 func TestAskedForButNotBuilt(t *testing.T) {
 	in := clean()
-	in.Only = []string{"air", "cups"}
+	in.Only = []string{"air", "pot"}
 	o := Run(in)
 	assert.Equal(t, NoJudgement, o.Verdict, "a question without an answer is never green")
 	i := slices.IndexFunc(o.NotJudged, func(n NotJudged) bool { return n.Asked })
 	require.GreaterOrEqual(t, i, 0)
-	assert.Equal(t, NotJudged{"cups", "not built yet", true}, o.NotJudged[i])
+	assert.Equal(t, NotJudged{"pot", "not built yet", true}, o.NotJudged[i])
 }
 
 func TestNothingToJudge(t *testing.T) {

@@ -37,7 +37,7 @@ func clean() Input {
 		{Role: "half", Name: "bottom", Units: "mm", UnitsFrom: "flag --units", Closed: true, Box: geom.Box{Min: v(-10, -10, -10), Max: v(50, 30, 5)}},
 		{Role: "half", Name: "top", Units: "mm", UnitsFrom: "flag --units", Closed: true, Box: geom.Box{Min: v(-10, -10, 5), Max: v(50, 30, 20)}},
 	}
-	return Input{Job: job, Inputs: inputs, Mold: m, Fill: fill}
+	return Input{Job: job, Inputs: inputs, Mold: m, Fill: fill, Prints: cleanPrints(job)}
 }
 
 // pocketAt adds a ceiling pocket with its top at the high point of number h; a new

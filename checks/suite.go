@@ -16,9 +16,9 @@ func Suite() []*Check {
 		&intakeCheck, // always on: a wrong file makes every other number a lie
 		&airCheck,
 		&ventsCheck,
-		planned("cups", "Closed cups and sealed voids", "hollows of a half that are sealed against the film while it is printed, and voids that keep uncured resin"),
-		planned("scars", "Support scars", "faces that the printer must support, and which of them shape the part"),
-		planned("steps", "Layer steps", "height of the layer steps on the faces that shape the part"),
+		&cupsCheck,
+		&scarsCheck,
+		&stepsCheck,
 		planned("walls", "Thin rubber", "walls, fins and pins of rubber that tear"),
 		planned("edges", "Sharp edges", "knife edges of the rubber and sharp inner corners"),
 		planned("undercuts", "Undercuts", "what locks the part as the halves are pulled, and how far the rubber must stretch"),

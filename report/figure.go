@@ -25,6 +25,7 @@ type studio struct {
 	box    geom.Box     // of the halves and the part
 	air    []*geom.Mesh // per pocket of the fill, in the part where that can be told, for reckoning
 	drawn  []*geom.Mesh // per pocket, with the air beyond the part, for sections
+	peaks  []geom.Vec   // per pocket: the middle of its highest part
 	poured *geom.Mesh   // resin in the channels that hold some, one mesh
 
 	stained *stained // nil without a pour
@@ -49,12 +50,16 @@ func newStudio(o *checks.Outcome) *studio {
 			a = nil
 		}
 		s.air = append(s.air, a)
+		s.peaks = append(s.peaks, peak(&o.Fill.Pockets[i], a, s.up))
 	}
 	s.poured = &geom.Mesh{}
 	for i := range o.Fill.Ports {
 		if c := &o.Fill.Ports[i]; c.Role == mold.Gate || c.WeepsAt != nil {
 			s.poured.Append(tube(fullBore(c), 1.03, c.Diameter))
 		}
+	}
+	for i, v := range s.poured.Vertices { // an exit askew to its face does not stick out
+		s.poured.Vertices[i] = v.Max(s.box.Min).Min(s.box.Max)
 	}
 	s.stained = s.stain()
 	s.drawn = s.airBodies()
@@ -154,7 +159,7 @@ func (s *studio) stainedPart() render.Body {
 	if s.stained == nil {
 		return render.Body{Mesh: s.mold.FittedPart(), Color: render.Resin}
 	}
-	return render.Body{Mesh: s.stained.mesh, Color: render.Resin, FacetColor: s.stained.color, Palette: []color.RGBA{render.Air}}
+	return render.Body{Mesh: s.stained.mesh, Color: render.Resin, FacetColor: s.stained.color, Palette: []color.RGBA{touchInk}}
 }
 
 // shot is one picture to take.
@@ -240,7 +245,7 @@ func (sh *shot) fitting() float64 {
 	}
 	room := sh.width - 2*sideMM
 	// the margin is a share of the height, the shorter side as a rule
-	return (room*dy/dx + footMM) / (1 - 1.5*margin)
+	return (footMM + float64(room*(dy/dx))) / (1 - 1.5*margin)
 }
 
 // clearFoot whitens the strip at the foot, which a close-up runs into.

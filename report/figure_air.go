@@ -185,11 +185,11 @@ func (s *studio) stainPocket(out *stained, k *knife, cols *airColumns, mates []i
 	} else {
 		q.air = closed(k, mates, in, list, p)
 	}
-	peak, nearest := s.peak(i), math.Inf(1)
+	nearest := math.Inf(1)
 	for _, f := range list {
 		t := k.mesh.Triangle(f)
 		out.color[f] = 1
-		if d := t.Centroid().Dist(peak); d < nearest && t.Normal().Dot(s.up) > 0 {
+		if d := t.Centroid().Dist(s.peaks[i]); d < nearest && t.Normal().Dot(s.up) > 0 {
 			q.spot, q.some, nearest = t.Centroid(), true, d
 		}
 	}

@@ -99,7 +99,7 @@ func (sh *shot) seat(l label, p *render.Picture, taken []area, w, h float64) (ar
 		}
 	}
 	foot := h - footMM*pixelsPerMM
-	a := area{w: 4 + letterWidth*float64(len([]rune(l.text)))*em/2, h: 2 + float64(0.62*em)}
+	a := area{w: 4 + float64(letterWidth*em/2*float64(len([]rune(l.text)))), h: 2 + float64(0.62*em)}
 	if x < 0 || y < 0 || x > w || y > foot {
 		return a, false
 	}

@@ -83,7 +83,7 @@ func showsChannel(c *mold.Channel, weight float64) wish {
 	return wish{weight, func(sh sheet) float64 {
 		r := max(c.Diameter/2, 0.05)
 		at, end := sh.off(c.Mouth)/r, sh.off(c.End)/r
-		return max(0, 1-0.8*max(at, end))
+		return max(0, 1-float64(0.8*max(at, end)))
 	}}
 }
 
@@ -94,33 +94,32 @@ func showsBore(w *mold.SuggestedVent, weight float64) wish {
 	}}
 }
 
-// plain is the small wish for a section square to the block.
+// plain is the small wish for a section square to the block, best along the tilt,
+// where levels show as steps.
 func (s *studio) plain(weight float64) wish {
 	dirs := s.plainDirections()
 	return wish{weight, func(sh sheet) float64 {
-		for _, d := range dirs {
+		for n, d := range dirs {
 			if l := d.AddScaled(s.up, -d.Dot(s.up)); l.Norm() > 1e-3 && math.Abs(l.Unit().Dot(sh.right)) > 0.9999 {
-				return 1
+				return 1 - float64(0.3*min(1, float64(n)))
 			}
 		}
 		return 0
 	}}
 }
 
-// peak returns the middle of a pocket's highest part: the top of a dome, the
-// middle of a ridge.
-func (s *studio) peak(i int) geom.Vec {
-	p := &s.fill.Pockets[i]
-	if s.air[i] == nil {
+// peak returns the middle of a pocket's highest part, from the roofs of its
+// columns: the top of a dome, the middle of a ridge.
+func peak(p *mold.Pocket, columns *geom.Mesh, up geom.Vec) geom.Vec {
+	if columns == nil {
 		return p.Top
 	}
-	edge := p.Top.Dot(s.up) - max(0.1*p.Depth, 0.02)
+	edge := p.Top.Dot(up) - max(0.1*p.Depth, 0.02)
 	sum, n := geom.Vec{}, 0.0
-	for f := range s.air[i].Facets {
-		t := s.air[i].Triangle(f)
-		if c := t.Centroid(); c.Dot(s.up) >= edge && t.AreaVec().Dot(s.up) > 0 {
-			a := t.Area()
-			sum, n = sum.AddScaled(c, a), n+a
+	for f := range columns.Facets {
+		t := columns.Triangle(f)
+		if c := t.Centroid(); c.Dot(up) >= edge && c.Dot(up) <= p.Top.Dot(up)+1e-6 && t.AreaVec().Dot(up) > 0 {
+			sum, n = sum.Add(c), n+1
 		}
 	}
 	if n == 0 {
@@ -151,7 +150,7 @@ func (s *studio) whole() view {
 		}
 		for i := range s.fill.Pockets[:min(3, len(s.fill.Pockets))] {
 			wishes = append(wishes, s.showsAir(i, []float64{3, 0.7, 0.4}[i]))
-			along = append(along, s.peak(i).Sub(through[0]))
+			along = append(along, s.peaks[i].Sub(through[0]))
 		}
 		for i := range s.fill.Ports[:min(8, len(s.fill.Ports))] {
 			along = append(along, s.fill.Ports[i].Mouth.Sub(through[0]))
@@ -174,29 +173,25 @@ func (s *studio) seen(sh sheet) view {
 // through returns the section through the top of pocket i that shows most of it,
 // and of the pockets in others as many as it can.
 func (s *studio) through(i int, others []int) view {
-	peak := s.peak(i)
+	top := s.peaks[i]
 	along := s.plainDirections()
 	wishes := []wish{s.plain(0.5), s.showsAir(i, 1)}
 	for _, k := range others {
 		wishes = append(wishes, s.showsAir(k, 0.3))
 		if len(along) < 10 {
-			along = append(along, s.peak(k).Sub(peak))
+			along = append(along, s.peaks[k].Sub(top))
 		}
 	}
 	if near := s.fill.Pockets[i].Near; s.port(near) != nil {
 		c := s.port(near)
 		wishes = append(wishes, showsChannel(c, 0.4))
-		along = append(along, c.Mouth.Sub(peak))
+		along = append(along, c.Mouth.Sub(top))
 	}
 	if w := s.fill.Pockets[i].Vent; w != nil {
 		wishes = append(wishes, showsBore(w, 0.2))
-		along = append(along, w.Mouth.Sub(peak))
+		along = append(along, w.Mouth.Sub(top))
 	}
-	places := []geom.Vec{peak}
-	if top := s.fill.Pockets[i].Top; top.Dist(peak) > 1e-6 {
-		places = append(places, top)
-	}
-	return s.seen(s.bestSheet(places, along, wishes))
+	return s.seen(s.bestSheet([]geom.Vec{top, s.fill.Pockets[i].Top}, along, wishes))
 }
 
 // camera looks straight at the section, gravity down.

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"pourproof/checks"
 	"pourproof/checks/mold"
@@ -14,6 +15,9 @@ import (
 // with the most harmful findings in circles.
 func (s *studio) wholeMold(v view, findings []checks.Finding, height float64) *shot {
 	sh := s.newShot(render.Scene{Bodies: s.cutOpen(), Camera: v.camera(), Cut: v.plane}, fullWidth, height)
+	r := s.silhouette(v.sheet)
+	r.lo.Y -= labelMM * (r.hi.X - r.lo.X) / (fullWidth - 2*sideMM) // room for the name of a gate below
+	sh.frame = v.boxes(r)
 	for i := range findings {
 		f := &findings[i]
 		if f.Accepted == nil && len(sh.marks) < maxMarks {
@@ -28,6 +32,7 @@ func (s *studio) wholeMold(v view, findings []checks.Finding, height float64) *s
 const (
 	fullWidth = 170.0 // mm, a figure alone; a letter page is 6 mm wider
 	halfWidth = 82.0  // mm, one of two side by side
+	labelMM   = 4.0   // a word below the block, with white
 	maxMarks  = 12    // callouts in one picture: two columns of six keep their full size
 )
 
@@ -141,7 +146,7 @@ func (s *studio) fromAbove(mark func(i int) callout, width, height float64) *sho
 	scene := render.Scene{Bodies: append(s.ghosts(), s.stainedPart()), Camera: render.Isometric(s.up, s.turnFor(s.surfaceSpot(0)))}
 	sh := s.newShot(scene, width, height)
 	part := s.mold.FittedPart().Box()
-	sh.frame = []geom.Box{part.Grow(0.1 * part.Diagonal())}
+	sh.frame = []geom.Box{part.Grow(float64(0.1 * part.Diagonal()))}
 	for i := range s.fill.Pockets[:min(len(s.fill.Pockets), maxMarks)] {
 		c := mark(i)
 		c.at = s.surfaceSpot(i)
@@ -175,7 +180,16 @@ func (s *studio) detail(v view, mark func(i int) callout, width, height float64)
 		sh.marks = append(sh.marks, c)
 		s.addLevel(sh, v, i, r)
 	}
-	sh.frame = s.closeUp(v, all, (width-2*sideMM)/(height-footMM))
+	r := s.closeUp(v, all, (width-2*sideMM)/(height-footMM))
+	sh.frame = v.boxes(r)
+	for _, i := range s.seen(v.sheet).pockets { // other pockets in sight keep their numbers
+		c := mark(i)
+		c.at = s.airSpot(v, i)
+		at := v.spot(c.at)
+		if !slices.Contains(v.pockets, i) && len(sh.marks) < maxMarks && r.holds(frame{at, at}) {
+			sh.marks = append(sh.marks, c)
+		}
+	}
 	s.addSuggested(sh, v)
 	s.addChannels(sh, &v)
 	return sh
@@ -183,17 +197,27 @@ func (s *studio) detail(v view, mark func(i int) callout, width, height float64)
 
 // closeUp frames a rectangle of a section with its surroundings, no more than
 // the mold, in the given ratio of width to height as far as that shows more.
-func (s *studio) closeUp(v view, r frame, ratio float64) []geom.Box {
+func (s *studio) closeUp(v view, r frame, ratio float64) frame {
 	r = r.grown()
 	wide, high := r.hi.X-r.lo.X, r.hi.Y-r.lo.Y
-	wide, high = max(wide, high*ratio), max(high, wide/ratio)
+	wide, high = float64(max(wide, high*ratio)/2), float64(max(high, wide/ratio)/2)
 	mid := spot{(r.lo.X + r.hi.X) / 2, (r.lo.Y + r.hi.Y) / 2}
-	most := newFrame()
+	most := s.silhouette(v.sheet)
+	return frame{spot{max(mid.X-wide, most.lo.X), max(mid.Y-high, most.lo.Y)}, spot{min(mid.X+wide, most.hi.X), min(mid.Y+high, most.hi.Y)}}
+}
+
+// silhouette is the mold's box as the section's camera sees it.
+func (s *studio) silhouette(sh sheet) frame {
+	r := newFrame()
 	for _, p := range s.box.Corners() {
-		most = most.include(v.spot(p))
+		r = r.include(sh.spot(p))
 	}
-	p := v.point(spot{max(mid.X-wide/2, most.lo.X), max(mid.Y-high/2, most.lo.Y)})
-	q := v.point(spot{min(mid.X+wide/2, most.hi.X), min(mid.Y+high/2, most.hi.Y)})
+	return r
+}
+
+// boxes returns two corners of a rectangle of the section, for a camera's frame.
+func (sh sheet) boxes(r frame) []geom.Box {
+	p, q := sh.point(r.lo), sh.point(r.hi)
 	return []geom.Box{{Min: p, Max: p}, {Min: q, Max: q}}
 }
 

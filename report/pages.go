@@ -88,7 +88,7 @@ func (b *book) chapter(mm float64) {
 // keep starts a new page where a heading and a small table below it would be torn
 // apart.
 func (b *book) keep(rows int) {
-	if h := 22 + 7.5*float64(rows); h < 120 {
+	if h := 22 + float64(7.5*float64(rows)); h < 120 {
 		b.pdf.Keep(h)
 	}
 }

@@ -50,7 +50,7 @@ func (b *book) airPictures(groups []view) error {
 	s := b.studio
 	const high = 82.0
 	_, paper := b.pdf.PaperSize()
-	alone := (paper - 155) / 2 // two sections with their headings, captions and texts fill a page
+	alone := float64((paper - 155) / 2) // two sections with their headings, captions and texts fill a page
 	above, err := s.take(s.fromAbove(b.pocketMark, halfWidth, high).exactly(high), b.aboveCaption())
 	if err != nil {
 		return err
@@ -221,7 +221,7 @@ func (b *book) pocketMark(i int) callout {
 }
 
 func (b *book) aboveCaption() pdf.Runs {
-	return pdf.Runs{pdf.Strong("From above and aside, halves as outlines. "), pdf.Text("Look at the blue places: the part's surface that air touches. A dashed leader goes to a place that is hidden here.")}
+	return pdf.Runs{pdf.Strong("From above and aside, halves as outlines. "), pdf.Text("Look at the dark blue places: the part's surface that air touches. A dashed leader goes to a place that is hidden here.")}
 }
 
 func (b *book) cutCaption(v view) pdf.Runs {

@@ -11,7 +11,7 @@ import (
 // basisPages say what all the rest stands on: inputs, settings, limits, method,
 // errors, what was not judged, and the cautions.
 func (b *book) basisPages() error {
-	b.pdf.PageBreak()
+	b.chapter(110)
 	b.pdf.Heading(1, "What this rests on")
 	b.inputs()
 	b.notJudged()
@@ -136,7 +136,7 @@ func (b *book) limits() {
 	b.pdf.Heading(2, "Limits")
 	t := pdf.Table{Size: 8, Columns: []pdf.Column{{Title: "Limit"}, {Title: "Value", Align: pdf.Right, Width: 18}, {Title: "What it decides"}, {Title: "Source"}, {Title: "Set by"}}}
 	for _, l := range b.Outcome.Limits.All() {
-		t.Rows = append(t.Rows, pdf.Row{Cells: []pdf.Runs{{pdf.Code(l.Key)}, pdf.Plain(Number(l.Value, l.Unit)), pdf.Plain(typeset(l.What)), pdf.Plain(l.Source), pdf.Plain(l.From)}})
+		t.Rows = append(t.Rows, pdf.Row{Cells: []pdf.Runs{{pdf.Code(l.Key)}, pdf.Plain(Number(l.Value, l.Unit)), pdf.Plain(typeset(l.What)), pdf.Plain(typeset(l.Source)), pdf.Plain(l.From)}})
 	}
 	b.pdf.Table(t)
 }
@@ -146,11 +146,27 @@ func (b *book) settings() {
 		return
 	}
 	b.pdf.Heading(2, "Settings")
-	t := pdf.Table{Size: 8, Columns: []pdf.Column{{Title: "Setting"}, {Title: "Value"}, {Title: "Set by"}, {Title: "Source of the default"}}}
+	t := pdf.Table{Size: 7.5, Columns: []pdf.Column{{Title: "Setting", Width: 44}, {Title: "Value"}, {Title: "Set by", Width: 30}, {Title: "Source of the default"}}}
+	var open []string
 	for _, s := range b.Outcome.Settings {
-		t.Rows = append(t.Rows, pdf.Row{Cells: []pdf.Runs{{pdf.Code(s.Name)}, pdf.Plain(typeset(s.Value)), pdf.Plain(s.From), pdf.Plain(s.Source)}})
+		if s.From == "not given" {
+			open = append(open, s.Name)
+			continue
+		}
+		t.Rows = append(t.Rows, pdf.Row{Cells: []pdf.Runs{{pdf.Code(s.Name)}, pdf.Plain(b.pdf.Name(typeset(withUnit(s)))), pdf.Plain(s.From), pdf.Plain(typeset(s.Source))}})
 	}
 	b.pdf.Table(t)
+	if len(open) > 0 {
+		b.pdf.Note(pdf.Text("Not given, and not needed for this report: " + join(open) + "."))
+	}
+}
+
+// withUnit is a setting's value with its unit, where it is a bare number.
+func withUnit(s checks.Setting) string {
+	if s.Number == nil || s.Unit == "" || strings.HasSuffix(s.Value, s.Unit) {
+		return s.Value
+	}
+	return s.Value + " " + s.Unit
 }
 
 // cautions defer to those who know the materials and the vessel.

@@ -14,7 +14,7 @@ import (
 // ventPages tell of gate and vents, of the high points that they drain, and of
 // the vents to add.
 func (b *book) ventPages() error {
-	b.pdf.PageBreak()
+	b.chapter(190)
 	b.pdf.Anchor("vents")
 	b.pdf.Heading(1, "Gate and vents")
 	f := b.Outcome.Fill
@@ -66,7 +66,7 @@ func (s *studio) channelView(b *book, plan bool) *shot {
 		c := &s.fill.Ports[i]
 		sh.scene.Bodies = append(sh.scene.Bodies, render.Body{Mesh: tube(fullBore(c), 1, 0), Color: roleColor(c.Role)})
 		sh.scene.Glyphs = append(sh.scene.Glyphs, render.Glyph{Kind: render.Axis, From: c.Mouth, To: c.End, Weight: 1.4})
-		if f := b.findingOf(0, c.ID); f != nil && len(sh.marks) < maxMarks {
+		if f := b.findingOf(0, c.ID); f != nil && !plan && len(sh.marks) < maxMarks {
 			sh.marks = append(sh.marks, callout{c.End, fmt.Sprint(f.ID), lookOf(f), actionAnchor(f)})
 		}
 		sh.labels = append(sh.labels, label{at: c.End, toward: away(c.End, c.ExitAxis), text: channelName(c)})

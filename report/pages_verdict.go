@@ -77,7 +77,7 @@ func (b *book) wholePicture() error {
 		b.pdf.Para(pdf.Text("There is no picture: the mold could not be closed around the part. See what was not judged, and the inputs."))
 		return nil
 	}
-	below := 78 + 6.5*float64(len(b.Outcome.Inputs))
+	below := 78 + float64(6.5*float64(len(b.Outcome.Inputs)))
 	v := s.whole()
 	sh := s.wholeMold(v, b.Outcome.Findings, max(60, b.pdf.Room()-below))
 	p, err := s.take(sh, b.wholeCaption(v, sh))
@@ -99,7 +99,9 @@ func (b *book) wholeCaption(v view, sh *shot) pdf.Runs {
 		air = "Look at the dotted blue areas: air that stays. "
 	}
 	out = append(out, pdf.Text(air+"Ochre is resin, hatched is rubber."))
-	if len(sh.marks) > 0 {
+	if n := len(b.Outcome.Findings); n > len(sh.marks) && len(sh.marks) == maxMarks {
+		out = append(out, pdf.Text(fmt.Sprintf(" The circles carry the numbers of the %d most harmful findings that have a place; a dashed leader goes to a place in front of or behind this section.", maxMarks)))
+	} else if len(sh.marks) > 0 {
 		out = append(out, pdf.Text(" The circles carry the numbers of the findings; a dashed leader goes to a place in front of or behind this section."))
 	}
 	return out
@@ -109,12 +111,19 @@ func (b *book) wholeCaption(v view, sh *shot) pdf.Runs {
 func (b *book) keyFigures() []pdf.Number {
 	f := b.Outcome.Fill
 	share := "0"
-	if f.Cavity > 0 {
+	switch {
+	case f.Cavity > 0 && f.Trapped >= 1e-4*f.Cavity:
 		share = Figure(100 * f.Trapped / f.Cavity)
+	case f.Trapped > 0:
+		share = "< 0.01"
 	}
 	count := map[mold.Role]int{} // asked by role only
 	for i := range f.Ports {
 		count[f.Ports[i].Role]++
+	}
+	tilt := "tilt, side at azimuth " + Degrees(f.TiltSide) + " raised"
+	if Degrees(f.TiltAngle) == "0°" {
+		tilt = "tilt: poured level"
 	}
 	vents := "open to the outside"
 	if n := count[mold.Blind]; n > 0 {
@@ -125,7 +134,7 @@ func (b *book) keyFigures() []pdf.Number {
 		{Value: share, Unit: "%", Label: "of the part's volume"},
 		{Value: Figure(f.Cavity / 1000), Unit: "ml", Label: "cavity; channels " + Milliliters(f.Channels)},
 		{Value: fmt.Sprint(count[mold.Vent]), Unit: noun(count[mold.Vent], "vent"), Label: vents},
-		{Value: Degrees(f.TiltAngle), Label: "tilt, side at azimuth " + Degrees(f.TiltSide) + " raised"},
+		{Value: Degrees(f.TiltAngle), Label: tilt},
 		{Value: Figure(f.Cell), Unit: "mm", Label: "cell of the check"},
 	}
 }

@@ -17,6 +17,7 @@ var (
 	discussInk = color.RGBA{0x8a, 0x5a, 0x00, 0xff} // dark amber
 	noteInk    = color.RGBA{0x2a, 0x63, 0x9e, 0xff} // the blue of render.Light, darker
 	readyInk   = color.RGBA{0x1d, 0x6b, 0x4f, 0xff} // green beside a tick and the word
+	touchInk   = color.RGBA{0x14, 0x48, 0x86, 0xff} // the part's surface that air touches: lit, still darker than resin
 	toAdd      = color.RGBA{0xe6, 0xdc, 0xf0, 0xff} // pale violet: a bore that is not there yet
 	quietInk   = color.RGBA{0x5a, 0x64, 0x6e, 0xff} // not judged, accepted
 )

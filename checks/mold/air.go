@@ -37,12 +37,17 @@ func (m *Mold) AirMesh(f *Fill, pocket int) *geom.Mesh {
 	if f.air == nil || pocket < 1 || pocket > len(f.air.columns) {
 		return nil
 	}
-	b := blocks{lat: f.air.lat, at: map[[2]int32][]airColumn{}, mesh: &geom.Mesh{}}
-	for _, c := range f.air.columns[pocket-1] {
+	return f.air.mesh(pocket - 1)
+}
+
+// mesh returns the surface of the n-th list of columns.
+func (a *airField) mesh(n int) *geom.Mesh {
+	b := blocks{lat: a.lat, at: map[[2]int32][]airColumn{}, mesh: &geom.Mesh{}}
+	for _, c := range a.columns[n] {
 		key := [2]int32{c.x, c.y}
 		b.at[key] = append(b.at[key], c)
 	}
-	for _, c := range f.air.columns[pocket-1] {
+	for _, c := range a.columns[n] {
 		b.column(c)
 	}
 	return b.mesh

@@ -18,31 +18,30 @@ func (p *pour) bothWays() (map[int32]bool, error) {
 	type variant struct {
 		graph flood.Graph
 		flow  *flood.Result
-		sum   float64
+		air   trappedAir
 	}
-	base := p.thick(p.flow)
-	worst := variant{p.graph, p.flow, base}
-	var all []variant
+	base := variant{p.graph, p.flow, p.sumAir(p.flow)}
+	worst := base
+	all := []variant{base}
 	for _, lean := range [4][2]float64{{1, 0}, {-1, 0}, {0, 1}, {0, -1}} {
 		g := p.lean(lean[0], lean[1])
 		r, err := flood.Run(&g)
 		if err != nil {
 			return nil, err
 		}
-		v := variant{g, r, p.thick(r)}
+		v := variant{g, r, p.sumAir(r)}
 		all = append(all, v)
-		if v.sum > worst.sum+p.tolerance(worst.sum) {
+		if v.air.volume > worst.air.volume+v.air.tolerance() {
 			worst = v
 		}
 	}
-	all = append(all, variant{p.graph, p.flow, base})
 	p.graph, p.flow = worst.graph, worst.flow
 	marginal := map[int32]bool{}
 	mine := p.pocketAir(p.flow, p.flow)
 	for _, v := range all {
 		theirs := p.pocketAir(p.flow, v.flow)
 		for k := range mine {
-			if mine[k] > reported && mine[k]-theirs[k] > p.tolerance(mine[k]) {
+			if mine[k].volume > reported && mine[k].volume-theirs[k].volume > mine[k].tolerance() {
 				marginal[int32(k)] = true
 			}
 		}
@@ -50,37 +49,38 @@ func (p *pour) bothWays() (map[int32]bool, error) {
 	return marginal, nil
 }
 
-// tolerance is the change of a volume that a lean of doubt explains by itself:
-// the bar of the stated error, max(1 mm3, 5 %).
-func (p *pour) tolerance(v float64) float64 { return max(1, 0.05*v) }
+// trappedAir is an amount of air and the cross-section of its columns.
+type trappedAir struct{ volume, area float64 } // mm3, mm2
 
-// thick sums the trapped air of the part, in mm3, without films.
-func (p *pour) thick(r *flood.Result) float64 {
-	sum := 0.0
-	for _, v := range p.pocketAir(r, r) {
-		sum += v
+// tolerance is the change that a lean of doubt explains without a decision going
+// the other way: the level may shift by doubt under the whole of the air, and the
+// bar of the stated error, max(1 mm3, 5 %).
+func (a trappedAir) tolerance() float64 { return max(1, 0.05*a.volume) + doubt*a.area }
+
+// sumAir sums the trapped air of the part without films.
+func (p *pour) sumAir(r *flood.Result) (sum trappedAir) {
+	for _, a := range p.pocketAir(r, r) {
+		sum.volume += a.volume
+		sum.area += a.area
 	}
 	return sum
 }
 
 // pocketAir returns, for every pocket of flow r, the air that flow s traps in its
 // columns, without films.
-func (p *pour) pocketAir(r, s *flood.Result) []float64 {
-	sum := make([]int64, len(r.Seals))
-	thin := int32(film / p.lat.Q)
+func (p *pour) pocketAir(r, s *flood.Result) []trappedAir {
+	out := make([]trappedAir, len(r.Seals))
+	thin := int64(film / p.lat.Q)
 	for run, i := range p.piece {
 		k := r.Pocket[run]
 		if k < 0 || !s.Reached[run] || s.Pocket[run] < 0 {
 			continue
 		}
 		z := s.Level(int32(run), flood.Never)
-		if a, _ := p.inLabel(i, z, p.hi[i]); a > int64(thin) {
-			sum[k] += a
+		if a, _ := p.inLabel(i, z, p.hi[i]); a > thin {
+			out[k].volume += p.volume(a)
+			out[k].area += p.area()
 		}
-	}
-	out := make([]float64, len(sum))
-	for k := range sum {
-		out[k] = p.volume(sum[k])
 	}
 	return out
 }

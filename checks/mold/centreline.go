@@ -196,7 +196,7 @@ func (f *fixed) middle(p, axis geom.Vec, step float64) geom.Vec {
 	if !p.Finite() || p.Dist(from) > 4*step+f.clear(from) {
 		return from
 	}
-	return p
+	return roundPlace(p)
 }
 
 // widest climbs from p, in the plane across axis, to a local maximum of the

@@ -2,7 +2,6 @@ package mold
 
 import (
 	"math"
-	"slices"
 
 	"pourproof/geom"
 )
@@ -90,28 +89,25 @@ func (m *Mold) Cell0() float64 { return m.space.Pitch() }
 // measureLine fills in a channel from its centre line.
 func (m *Mold) measureLine(c *Channel, path []geom.Vec) {
 	f := m.fixed
-	first, last := path[0], path[len(path)-1]
-	c.Axis = heading(path, m.room(first))
-	c.Mouth = m.mouthOf(first, c.Axis, c.Mouth)
-	back := slices.Clone(path)
-	slices.Reverse(back)
-	c.ExitAxis = heading(back, m.room(last)).Neg()
-	if c.ExitAxis == (geom.Vec{}) {
-		c.ExitAxis = c.Axis
-	}
-	c.End = last
+	path = m.inner(path)
+	near, axis := fitLine(path, 0, m.room(path[0]))
+	far, exit := fitLine(path, len(path)-1, m.room(path[len(path)-1]))
+	c.Axis, c.ExitAxis = axis, exit
+	c.Mouth = m.mouthOf(near, c.Axis, c.Mouth)
+	c.End = path[len(path)-1]
 	if c.Role != Blind {
-		end := f.exitOf(last, c.ExitAxis, m.Reach)
+		end := f.exitOf(far, c.ExitAxis, m.Reach)
 		c.Exit, c.End = &end, end
-	} else if h, ok := f.tree.First(last, c.ExitAxis, f.box.Diagonal()); ok {
+	} else if h, ok := f.tree.First(far, c.ExitAxis, f.box.Diagonal()); ok {
 		c.End = h.Point
 	}
 	c.Path = append(append([]geom.Vec{c.Mouth}, path...), c.End)
+	c.round()
 	c.Radius = make([]float64, len(c.Path))
 	c.Diameter = math.Inf(1)
 	at := 0
 	for i, p := range c.Path {
-		c.Radius[i] = m.room(p)
+		c.Radius[i] = roundMM(m.room(p))
 		inner := i > 0 && i < len(c.Path)-1 // the ends lie on an edge or a wall
 		if inner && 2*c.Radius[i] < c.Diameter {
 			c.Diameter, c.Narrowest, at = 2*c.Radius[i], p, i
@@ -124,7 +120,8 @@ func (m *Mold) measureLine(c *Channel, path []geom.Vec) {
 	// most room.
 	if axis := along(c.Path, at, c.Radius[at]); axis != (geom.Vec{}) {
 		c.Narrowest = m.widest(c.Narrowest, axis, m.Cell0())
-		c.Diameter = max(c.Diameter, 2*m.room(c.Narrowest))
+		c.Narrowest = roundPlace(c.Narrowest)
+		c.Diameter = max(c.Diameter, roundMM(2*m.room(c.Narrowest)))
 	}
 	c.MouthDiameter = 2 * c.Radius[0]
 	for _, r := range c.Radius[at : len(c.Radius)-1] {
@@ -136,33 +133,86 @@ func (m *Mold) measureLine(c *Channel, path []geom.Vec) {
 	c.Slit = float64(len(m.nodes.mouths[c.ID-1]))*h*h > slitArea*c.Diameter*c.Diameter
 }
 
+// roundMM rounds to 2^-30 mm (1e-9): which of two equally near facets answers
+// depends on their order in the file, and shows in the last bits only.
+func roundMM(x float64) float64 {
+	const q = 1 << 30
+	return math.Round(x*q) / q
+}
+
+func roundPlace(v geom.Vec) geom.Vec {
+	return geom.Vec{X: roundMM(v.X), Y: roundMM(v.Y), Z: roundMM(v.Z)}
+}
+
+// round takes every place of a channel to 2^-30 mm.
+func (c *Channel) round() {
+	c.Mouth, c.End = roundPlace(c.Mouth), roundPlace(c.End)
+	c.Axis, c.ExitAxis = roundPlace(c.Axis), roundPlace(c.ExitAxis)
+	if c.Exit != nil {
+		end := c.End
+		c.Exit = &end
+	}
+	for i := range c.Path {
+		c.Path[i] = roundPlace(c.Path[i])
+	}
+}
+
 // slitArea is how many squared diameters a mouth must cover to be a slit: a
 // round mouth covers 0.8, seen on two layers of nodes 1.6, cut askew at 60 deg
 // 3.2.
 const slitArea = 6
 
-// heading returns the direction in which a path sets out, over about the given
-// length: the unit vector from its first point to the mean of the others.
-func heading(path []geom.Vec, length float64) geom.Vec {
-	var sum geom.Vec
-	n := 0
-	for _, p := range path[1:] {
-		if n > 1 && p.Dist(path[0]) > max(length, 1) {
-			break
-		}
-		sum = sum.Add(p)
-		n++
+// inner leaves out the points of a centre line nearer to an end than the room
+// there: beside a rim the middle cannot be told. At least three points stay.
+func (m *Mold) inner(path []geom.Vec) []geom.Vec {
+	a, b := 0, len(path)
+	for b-a > 3 && path[a].Dist(path[0]) < m.room(path[a]) {
+		a++
 	}
-	if n == 0 {
-		return geom.Vec{}
+	for b-a > 3 && path[b-1].Dist(path[len(path)-1]) < m.room(path[b-1]) {
+		b--
 	}
-	return sum.Scale(1 / float64(n)).Sub(path[0]).Unit()
+	return path[a:b]
 }
 
-// mouthOf returns where the centre line, run backward from its first point,
+// fitLine fits a straight line to the points of a path near its end number at (0
+// or the last): a point on it and its direction, from the first point toward the
+// last. It takes in four radii, at least 3 mm, long against the scatter of single
+// points; less where the path bends within them by more than a seventh of the
+// radius.
+func fitLine(path []geom.Vec, at int, radius float64) (on, dir geom.Vec) {
+	for _, reach := range [3]float64{max(4*radius, 3), 2 * radius, radius} {
+		var some []geom.Vec
+		var sum geom.Vec
+		for _, p := range path {
+			if p.Dist(path[at]) <= reach {
+				some = append(some, p)
+				sum = sum.Add(p)
+			}
+		}
+		if len(some) < 2 && dir != (geom.Vec{}) {
+			break // too short to say more
+		}
+		on, dir = sum.Scale(1/float64(len(some))), geom.Vec{}
+		for i, p := range some {
+			dir = dir.AddScaled(p.Sub(on), float64(i)-float64(len(some)-1)/2)
+		}
+		dir = roundPlace(dir.Unit())
+		off := 0.0
+		for _, p := range some {
+			off = max(off, p.Sub(on).Cross(dir).Norm())
+		}
+		if off <= radius/7 {
+			break
+		}
+	}
+	return on, dir
+}
+
+// mouthOf returns where the centre line, run backward from a point near its start,
 // meets the fitted part; else the place on the part nearest to near.
 func (m *Mold) mouthOf(first, axis, near geom.Vec) geom.Vec {
-	within := m.Skin + 3*m.Cell0() + m.room(first)
+	within := m.Skin + 3*m.Cell0() + 2*m.room(first) + first.Dist(near)
 	if h, ok := m.fixed.partTree.First(first, axis.Neg(), within); ok && axis != (geom.Vec{}) {
 		return h.Point
 	}

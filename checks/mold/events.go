@@ -14,13 +14,14 @@ type progress struct {
 	lo, hi []int32 // entries: the heights a run rises through while the arc fills
 }
 
-// newProgress lists, arc by arc, how every run's level rises.
-func (p *pour) newProgress() *progress {
+// newProgress lists, arc by arc, how every run's level rises; under trapped air
+// it ends at the sharpened level.
+func (p *pour) newProgress(lv *levels) *progress {
 	g := &progress{p: p}
 	n := p.flow.Arcs()
 	count := make([]int32, n+1)
 	for r := range p.piece {
-		p.flow.Rises(int32(r), func(arc, _, _ int32) { count[arc+1]++ })
+		p.rises(lv, int32(r), func(arc, _, _ int32) { count[arc+1]++ })
 	}
 	for i := 0; i < n; i++ {
 		count[i+1] += count[i]
@@ -30,7 +31,7 @@ func (p *pour) newProgress() *progress {
 	g.lo, g.hi = make([]int32, count[n]), make([]int32, count[n])
 	g.before = make([]int64, n+1)
 	for r := range p.piece {
-		p.flow.Rises(int32(r), func(arc, lo, hi int32) {
+		p.rises(lv, int32(r), func(arc, lo, hi int32) {
 			g.lo[next[arc]], g.hi[next[arc]] = lo, hi
 			next[arc]++
 			g.before[arc+1] += int64(hi - lo)
@@ -40,6 +41,23 @@ func (p *pour) newProgress() *progress {
 		g.before[i+1] += g.before[i]
 	}
 	return g
+}
+
+// rises visits the arcs in which run r's level rises, up to its sharpened end.
+func (p *pour) rises(lv *levels, r int32, visit func(arc, lo, hi int32)) {
+	coarse := p.flow.Level(r, flood.Never)
+	end := coarse
+	if p.flow.Pocket[r] >= 0 {
+		end = lv.of(r)
+	}
+	p.flow.Rises(r, func(arc, lo, hi int32) {
+		if hi == coarse { // the last one takes up the difference
+			hi = max(end, hi)
+		}
+		if hi = min(hi, end); lo < hi {
+			visit(arc, lo, hi)
+		}
+	})
 }
 
 // at returns the quanta of column filled at a moment.
@@ -87,8 +105,8 @@ var stagesAt = [5]float64{10, 30, 60, 90, 100}
 
 // events fills in the stages and, for every vent, when it first drips and when
 // its exit is wholly covered.
-func (p *pour) events(f *Fill) {
-	g := p.newProgress()
+func (p *pour) events(f *Fill, lv *levels) {
+	g := p.newProgress(lv)
 	total := g.before[len(g.before)-1]
 	if total == 0 {
 		return

@@ -34,7 +34,7 @@ func (p *pour) fill(up geom.Vec, marginal map[int32]bool) *Fill {
 	p.keepAir(f, lv)
 	p.levelCeiling(f)
 	p.highPoints(f)
-	p.events(f)
+	p.events(f, lv)
 	return f
 }
 
@@ -97,7 +97,7 @@ func (p *pour) balance(f *Fill, lv *levels) {
 		cav, _ := p.inLabel(i, p.lo[i], p.hi[i])
 		total += cav
 		switch {
-		case !p.flow.Reached[r]:
+		case !p.flow.Reached[r] && cav > sliver:
 			unreached += cav
 			if cav > 0 && (lost < 0 || p.hi[i]-p.lo[i] > p.hi[lost]-p.lo[lost]) {
 				lost = i

@@ -306,7 +306,7 @@ func (p *jobParser) limit(key string, off int, v *unstable.Node) {
 		p.fault(off, "limits."+key, "is no limit%s", didYouMean(key, p.limits))
 		return
 	}
-	s := Setting{Form: Number, Low: 0, High: 1e9}
+	s := Setting{Form: Number, Low: 1e-6, High: 1e9}
 	text, err := s.fromNode(v)
 	var n []float64
 	if err == nil {

@@ -144,7 +144,7 @@ func TestJobFileFaults(t *testing.T) {
 		{"word", threeFiles + "[report]\npaper = 'a3'\n", "j.toml:8:1: report.paper must be one of a4, letter, not \"a3\""},
 		{"switch", threeFiles + "[pour]\ngate_open = 1\n", "j.toml:8:1: pour.gate_open must be true or false, not the number 1"},
 		{"limit", threeFiles + "[limits]\nair_stop = 1\n", "j.toml:8:1: limits.air_stop is no limit; did you mean air_stop_mm3?"},
-		{"negative limit", threeFiles + "[limits]\nair_stop_mm3 = -1\n", "j.toml:8:1: limits.air_stop_mm3 must be 0 to 1000000000, not -1"},
+		{"negative limit", threeFiles + "[limits]\nair_stop_mm3 = -1\n", "j.toml:8:1: limits.air_stop_mm3 must be 0.000001 to 1000000000, not -1"},
 		{"no part", "[[half]]\nfile='a'\n[[half]]\nfile='b'\n", "j.toml:1:1: part.file is missing: [part] file names the part's mesh"},
 		{"half without file", threeFiles + "[[half]]\nname='c'\n", "j.toml:7:3: half 3.file is missing: it names the half's mesh"},
 		{"vent without diameter", threeFiles + "[[vent]]\nat=[1,2,3]\n", "j.toml:7:3: vent 1.diameter is missing: a number in mm"},

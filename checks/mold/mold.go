@@ -43,6 +43,7 @@ type Mold struct {
 	bores   []bore
 	before  *Mold // the mold that With added bores to, nil otherwise
 	molding moldingFaces
+	prints  *prints
 }
 
 // fixed is the part of a closed mold that trying out a vent does not change.
@@ -83,6 +84,7 @@ func Close(job Job, part Body, halves []Body) (*Mold, error) {
 	m.Fit = m.fitPart()
 	m.Skin = max(m.Seal, 2*m.chordError(), 1.5*m.Fit.Quantile90)
 	m.molding = make(moldingFaces, len(m.fixed.joined.Facets))
+	m.prints = &prints{make([]halfPrint, len(halves))}
 	m.Pulls = m.pulls()
 	m.fixed.outside = rollBall(m.fixed, m.Reach)
 	if err := m.addBores(job.Vents); err != nil {

@@ -56,7 +56,9 @@ func (m *Mold) fitPart() PartFit {
 			best = next
 		}
 		best.Samples = len(samples)
-		if after := f.quantile(samples, mid, best, reach); after < 0.7*before {
+		// A scale and a shift explain a difference only if they take most of it away:
+		// halves that stand apart look a little like a larger cavity.
+		if after := f.quantile(samples, mid, best, reach); after < 0.5*before {
 			fit, before = best, after
 			fit.Applied = true
 		}
@@ -138,7 +140,9 @@ func (f *fixed) fitStep(samples []fitSample, mid geom.Vec, fit PartFit, reach fl
 		return fit, false
 	}
 	slices.Sort(res)
-	cut := max(3*res[len(res)/2], 1e-3) // places that pair with the wrong surface
+	// Places that pair with the wrong surface are far off. Not the median: half of a
+	// part may lie right where the cavity was scaled about its corner.
+	cut := max(3*res[len(res)*3/4], 1e-3)
 	var a [4][5]float64
 	for _, row := range rows {
 		if math.Abs(row[4]) > cut {

@@ -65,7 +65,7 @@ func (s *splitter) rims(edge []int32) {
 	var rim []int32
 	for _, x := range edge {
 		if s.wide[x] {
-			s.w.within(x, slitWidth, func(y int32) {
+			s.w.within(x, slitWidth+s.w.lat.Pitch(), func(y int32) {
 				if thin[y] {
 					thin[y] = false
 					rim = append(rim, y)
@@ -106,14 +106,14 @@ func (s *splitter) spread(may func(y int32) bool) {
 }
 
 // wideCores marks the core nodes in passages at least slitWidth wide: those that
-// a ball of that width can cover (morphological opening). Where no node is thin
-// all are marked.
+// a ball of that width can cover (morphological opening), and a pitch more,
+// because the ball's own middle falls between nodes.
 func (w *sorter) wideCores() map[int32]bool {
 	const r = slitWidth / 2
 	wide := make(map[int32]bool, len(w.cores))
 	for _, x := range w.cores {
 		if _, near := w.m.wallWithin(w.point(x), r); !near {
-			w.within(x, r, func(y int32) { wide[y] = true })
+			w.within(x, r+w.lat.Pitch(), func(y int32) { wide[y] = true })
 		}
 	}
 	return wide

@@ -110,51 +110,67 @@ func (w *fineWindow) meet(down bool) (int32, bool) {
 	return 0, false
 }
 
-// edge returns the height of the edge between the two columns of a link: the
-// roof (floor) of the column that limits the link, continued as far as the wall
-// that stands on it, which a ray from the other column finds.
+// edge returns the height of the edge between the two columns of a link, where
+// the rubber comes down (rises) between them: where the planes of their roofs
+// (floors) meet, or, if a wall stands between, where the plane of the limiting one
+// reaches that wall.
 func (w *fineWindow) edge(l flood.Link, down bool) int32 {
 	sp := w.sp
-	a, b, z, facet := l.A, l.B, l.Hi, sp.HiFacet
-	limits := func(r int32) bool { return sp.Hi[r] == l.Hi }
+	end, facet, z := sp.Hi, sp.HiFacet, l.Hi
 	if !down {
-		z, facet = l.Lo, sp.LoFacet
-		limits = func(r int32) bool { return sp.Lo[r] == l.Lo }
+		end, facet, z = sp.Lo, sp.LoFacet, l.Lo
 	}
-	if limits(a) == limits(b) {
+	a, b := l.A, l.B
+	if end[a] != z {
+		a, b = b, a // a limits the link
+	}
+	if end[a] != z || end[b] == z || facet[a] < 0 {
 		return z
 	}
-	if limits(b) {
-		a, b = b, a
-	}
-	if facet[a] < 0 {
+	from, to := w.place(a, z), w.place(b, z)
+	d := from.Dist(to)
+	e := to.Sub(from).Unit()
+	sa, okA := w.slope(facet[a], e)
+	if !okA {
 		return z
 	}
-	// From column b, just beyond the limiting surface, toward column a.
+	reach := int32(4 * float64(int64(1)<<sp.Bits)) // no edge between two columns lies farther off
+	move := func(mm float64) int32 {
+		dz := int32(math.Round(mm / sp.Q))
+		if dz > reach || dz < -reach || (dz > 0) == down { // an edge only ever narrows the way
+			return z
+		}
+		return z + dz
+	}
+	if facet[b] >= 0 {
+		if sb, ok := w.slope(facet[b], e); ok && sa != sb {
+			// Heights over the distance x from column a: sa x and hb + sb (x - d).
+			hb := float64(end[b]-z) * sp.Q
+			if x := (hb - sb*d) / (sa - sb); x >= 0 && x <= d {
+				return move(sa * x)
+			}
+		}
+	}
 	off := int32(thinStep)
 	if !down {
 		off = -off
 	}
-	from, to := w.place(b, z+off), w.place(a, z+off)
-	dir := to.Sub(from).Unit()
-	hit, ok := w.p.m.fixed.tree.First(from, dir, from.Dist(to))
+	hit, ok := w.p.m.fixed.tree.First(w.place(b, z+off), e.Neg(), d)
 	if !ok {
 		return z
 	}
-	n := sp.Solids.Normal(facet[a])
-	up := sp.Frame.Z
-	slope := n.Dot(up)
-	if slope*slope < 1e-4 { // steeper than 89.4 deg: the plane has no height to speak of
-		return z
+	return move(sa * (d - hit.Dist))
+}
+
+// slope returns how a facet rises along the level direction e; ok is false where
+// it is steeper than 89.4 deg.
+func (w *fineWindow) slope(facet int32, e geom.Vec) (rise float64, ok bool) {
+	n := w.sp.Solids.Normal(facet)
+	up := n.Dot(w.sp.Frame.Z)
+	if up*up < 1e-4 {
+		return 0, false
 	}
-	// Height of the plane above the wall: dz = -(n.d)/(n.up) along d from column a.
-	d := hit.Point.Sub(to)
-	d = d.AddScaled(up, -d.Dot(up))
-	dz := -n.Dot(d) / slope
-	if math.Abs(dz) > 4*sp.Pitch() {
-		return z
-	}
-	return z + int32(math.Round(dz/sp.Q))
+	return -n.Dot(e) / up, true
 }
 
 // thinStep is how many quanta beyond a surface a ray starts, to be off it.

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"bytes"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -8,6 +10,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pourproof/geom/meshio"
 )
 
 // Every flag that is a setting shows up in the report with where it came from.
@@ -41,6 +45,8 @@ func TestSettingsTellWhereTheyCameFrom(t *testing.T) {
 		"vent 1.direction": {"the pour's up", "by rule"},
 		"vent 2.direction": {"0, 0, 1", "flag --vent"},
 		"liquid.density":   {"1.05", "default"},
+
+		"limits.air_stop_mm3": {"10", "default"},
 	} {
 		assert.Equal(t, want[0], at(t, r, "settings", name, "value"), name)
 		assert.Equal(t, want[1], at(t, r, "settings", name, "from"), name)
@@ -89,6 +95,40 @@ func TestAcceptedFindingDoesNotStop(t *testing.T) {
 	got = exec(dir, "check", "b0.toml", "--only", "air", "--no-pdf", "--quiet", "--json", "-", "--accept", key+"=inside, never seen")
 	require.Equal(t, exitFine, got.code, got.err)
 	assert.Equal(t, "inside, never seen", at(t, readReport(t, []byte(got.out)), "findings", 0, "accepted"))
+}
+
+// Part and halves as bodies of one file, told apart by --as.
+func TestBodiesOfOneFile(t *testing.T) {
+	t.Parallel()
+	dir := bench(t)
+	var obj strings.Builder
+	first := 1
+	for _, name := range []string{"top", "part", "bottom"} {
+		data, err := os.ReadFile(filepath.Join(dir, name+".stl"))
+		require.NoError(t, err)
+		f, err := meshio.Read(name, bytes.NewReader(data), int64(len(data)), meshio.Options{})
+		require.NoError(t, err)
+		m := f.Merged()
+		fmt.Fprintf(&obj, "o %s\n", name)
+		for _, v := range m.Vertices {
+			fmt.Fprintf(&obj, "v %g %g %g\n", v.X, v.Y, v.Z)
+		}
+		for _, c := range m.Facets {
+			fmt.Fprintf(&obj, "f %d %d %d\n", int(c[0])+first, int(c[1])+first, int(c[2])+first)
+		}
+		first += len(m.Vertices)
+	}
+	put(t, dir, "mold.obj", []byte(obj.String()))
+	got := exec(dir, "check", "mold.obj", "--as", "part=part", "--as", "bottom=half", "--as", "top=half", "--tilt", "10", "--cell", "1", "--no-pdf", "--quiet", "--json", "-")
+	require.Equal(t, exitStop, got.code, got.err)
+	r := readReport(t, []byte(got.out))
+	assert.InDelta(t, 636.5, at(t, r, "fill", "trapped_mm3"), 6.4)
+	assert.Equal(t, "top", at(t, r, "inputs", 2, "name"))
+	assert.Equal(t, "flag --as", at(t, r, "settings", "half 2.body", "from"))
+
+	got = exec(dir, "check", "mold.obj", "--as", "prat=part", "--as", "bottom=half", "--as", "top=half")
+	assert.Equal(t, exitDoubt, got.code)
+	assert.Contains(t, got.err, `mold.obj: has no body named "prat"`)
 }
 
 // A job file's paths start from its own folder, wherever the program runs.

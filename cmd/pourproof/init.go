@@ -133,6 +133,10 @@ func sample(s *mold.Setting) string {
 func writeLimits(b *strings.Builder) {
 	b.WriteString("\n[limits]\n")
 	for _, l := range checks.DefaultLimits().All() {
-		fmt.Fprintf(b, "#%-28s # %s, %s; %s\n", fmt.Sprintf("%s = %v", l.Key, l.Value), l.What, l.Unit, l.Source)
+		unit := ""
+		if l.Unit != "" {
+			unit = ", " + l.Unit
+		}
+		fmt.Fprintf(b, "#%-28s # %s%s; %s\n", fmt.Sprintf("%s = %v", l.Key, l.Value), l.What, unit, l.Source)
 	}
 }

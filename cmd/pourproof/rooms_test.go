@@ -40,6 +40,7 @@ var outside = map[string][]string{
 	"golang.org/x/image":              {"report/pdf", "report/render"},
 	"github.com/pelletier/go-toml/v2": {"checks/mold"},
 	"github.com/spf13/pflag":          {"cmd/pourproof"},
+	"gonum.org/v1/gonum":              {"checks/mold"},
 	"golang.org/x/term":               {"cmd/pourproof"},
 }
 

@@ -21,6 +21,11 @@ func usedSettings(r *checkRequest, m *mold.Mold) []checks.Setting {
 		out = append(out, tableSettings(r.job, settings[from:to], m)...)
 		from = to
 	}
+	if limits, err := checks.LimitsFor(r.job); err == nil { // a fault there is one of the job's, and judged as such
+		for _, l := range limits.All() {
+			out = append(out, checks.Setting{Name: "limits." + l.Key, Value: fmt.Sprint(l.Value), Number: &l.Value, Unit: l.Unit, From: l.From, Source: l.Source})
+		}
+	}
 	units := r.job.Units
 	if units == "" {
 		units = "mm"

@@ -63,6 +63,9 @@ func TestExamplesOfTheReadmeRun(t *testing.T) {
 	require.GreaterOrEqual(t, len(lines), 2)
 	for _, l := range lines {
 		args := strings.Fields(strings.SplitN(l[1], "#", 2)[0])
+		if args[0] == "demo" {
+			continue // TestDemo
+		}
 		got := exec(exampleFolder(t), quicker(args)...)
 		assert.NotEqual(t, exitDoubt, got.code, "%s: %s", l[0], got.err)
 	}

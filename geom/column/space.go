@@ -21,7 +21,9 @@ const (
 //
 // Gaps between facing surfaces narrower than the seal width are closed,
 // whatever their direction: a stretch of a line of any of the three axes that
-// crosses such a gap is material.
+// crosses such a gap is material. Where two gaps meet at an angle (a stepped parting,
+// three parts) no surface faces another along the line of meeting: unless the walls
+// lie along the axes, a passage about as wide as the gaps may stay open there.
 type Space struct {
 	Lattice
 	Solids           *Solids
@@ -320,7 +322,7 @@ func (sp *Space) cutRun(out *Space, i, j int, r, seal int32) {
 			continue
 		}
 		in = !in
-		at := max(lo, sp.gapEnd(i, j, sp.At(2, k)-int32(1)<<sp.Bits, sp.At(2, k), in))
+		at := max(lo, sp.gapEnd(i, j, sp.At(2, k)-int32(1)<<sp.Bits, sp.At(2, k), seal, in))
 		if k == k0 { // the gap begins within the run's first pitch
 			at = lo
 		}
@@ -334,29 +336,42 @@ func (sp *Space) cutRun(out *Space, i, j int, r, seal int32) {
 	}
 }
 
-// gapEnd finds where a gap begins (entering) or ends between two heights.
-func (sp *Space) gapEnd(i, j int, lo, hi int32, entering bool) int32 {
-	best, found := lo+(hi-lo)/2, false
-	for _, d := range [4][2]int{{-1, 0}, {1, 0}, {0, -1}, {0, 1}} {
-		x, y := i+d[0], j+d[1]
-		if x < 0 || y < 0 || x >= sp.N[0] || y >= sp.N[1] {
-			continue
-		}
-		c := x*sp.N[1] + y
-		for r := sp.Start[c]; r < sp.Start[c+1]; r++ {
-			z := sp.Hi[r]
-			if !entering {
-				z = sp.Lo[r]
-			}
-			if z < lo || z > hi {
-				continue
-			}
-			if !found || entering && z > best || !entering && z < best {
+// gapEnd finds where a gap begins (entering) or ends between two heights: at the end
+// of material in the nearest columns that show one, no farther away than a gap of
+// the seal width reaches along a row, sqrt(2) times its width. Half-way if none does.
+func (sp *Space) gapEnd(i, j int, lo, hi, seal int32, entering bool) int32 {
+	for d := 1; d <= int(3*seal/2)>>sp.Bits+1; d++ {
+		best, found := int32(0), false
+		for _, c := range [4][2]int{{i - d, j}, {i + d, j}, {i, j - d}, {i, j + d}} {
+			z, ok := sp.endIn(c[0], c[1], lo, hi, entering)
+			if ok && (!found || entering && z > best || !entering && z < best) {
 				best, found = z, true
 			}
 		}
+		if found {
+			return best
+		}
 	}
-	return best
+	return lo + (hi-lo)/2
+}
+
+// endIn returns the highest end of a run (entering) or the lowest beginning of one
+// between two heights of a column.
+func (sp *Space) endIn(i, j int, lo, hi int32, entering bool) (best int32, found bool) {
+	if i < 0 || j < 0 || i >= sp.N[0] || j >= sp.N[1] {
+		return 0, false
+	}
+	c := i*sp.N[1] + j
+	for r := sp.Start[c]; r < sp.Start[c+1]; r++ {
+		z := sp.Lo[r]
+		if entering {
+			z = sp.Hi[r]
+		}
+		if z >= lo && z <= hi && (entering || !found) {
+			best, found = z, true
+		}
+	}
+	return best, found
 }
 
 // Blocked tells whether the step from node (i,j,k) toward +x (axis 0) or +y

@@ -24,7 +24,6 @@ type raster struct {
 	space      string // colour space as written in the file
 	data       []byte
 	hash       [sha256.Size]byte // of everything above
-	object     int
 	ready      chan struct{}
 }
 

@@ -1,0 +1,159 @@
+package mold
+
+import (
+	"pourproof/geom"
+	"pourproof/geom/bvh"
+	"pourproof/geom/column"
+)
+
+// hollow is the void in and around a half in its print frame: pieces of columns
+// above the platform, links between them, and what rises in it.
+type hollow struct {
+	lat    column.Lattice
+	sp     *column.Space
+	start  []int32 // per column: its first piece, and the total
+	lo, hi []int32
+	col    []int32
+	floor  []int32 // facet under the piece, or a negative mark
+	rise   riser
+}
+
+// platform marks a piece that begins at the platform.
+const platform = -4
+
+// hollow casts the half with plugs added and holes cut.
+func (w *printing) hollow(plugs *geom.Mesh, holes []bore) *hollow {
+	bodies := []*geom.Mesh{w.mesh}
+	tree := w.tree
+	var plugTree *bvh.Tree
+	if plugs != nil && len(plugs.Facets) > 0 {
+		bodies = append(bodies, plugs)
+		plugTree = bvh.Build(plugs)
+	}
+	var cuts []*geom.Mesh
+	for i := range holes {
+		cuts = append(cuts, holes[i].mesh)
+	}
+	free := func(a, b geom.Vec) bool {
+		if plugTree != nil && plugTree.Blocked(a, b) {
+			return false
+		}
+		return !tree.Blocked(a, b) || clearThroughHoles(tree, holes, a, b)
+	}
+	s := &hollow{lat: w.lat, sp: column.NewSpace(column.Snap(w.lat, bodies, cuts), 0, free)}
+	floor := w.lat.At(2, 0)
+	if w.o.Flat {
+		floor = w.base
+	}
+	s.cut(floor)
+	s.link()
+	return s
+}
+
+// clearThroughHoles tells whether a way crosses the half's surface only inside
+// holes.
+func clearThroughHoles(tree *bvh.Tree, holes []bore, a, b geom.Vec) bool {
+	d := b.Sub(a)
+	n := d.Norm()
+	if len(holes) == 0 || n == 0 {
+		return false
+	}
+	for _, h := range tree.All(a, d.Scale(1/n), n, nil) {
+		in := false
+		for i := range holes {
+			in = in || holes[i].holds(h.Point)
+		}
+		if !in {
+			return false
+		}
+	}
+	return true
+}
+
+// cut takes the runs of void above floor quanta for pieces; those of border
+// columns are outside.
+func (s *hollow) cut(floor int32) {
+	n := len(s.sp.Lo)
+	s.start = make([]int32, len(s.sp.Start))
+	s.lo, s.hi = make([]int32, 0, n), make([]int32, 0, n)
+	s.col, s.floor = make([]int32, 0, n), make([]int32, 0, n)
+	outside := make([]bool, 0, n)
+	nx, ny := s.lat.N[0], s.lat.N[1]
+	for c := 0; c+1 < len(s.sp.Start); c++ {
+		i, j := c/ny, c%ny
+		border := i == 0 || j == 0 || i == nx-1 || j == ny-1
+		for r := s.sp.Start[c]; r < s.sp.Start[c+1]; r++ {
+			lo, facet := s.sp.Lo[r], s.sp.LoFacet[r]
+			if lo < floor {
+				lo, facet = floor, platform
+			}
+			if s.sp.Hi[r]-lo < 2 { // thinner is rounding (package column)
+				continue
+			}
+			s.lo, s.hi = append(s.lo, lo), append(s.hi, s.sp.Hi[r])
+			s.col, s.floor = append(s.col, int32(c)), append(s.floor, facet)
+			outside = append(outside, border)
+		}
+		s.start[c+1] = int32(len(s.lo))
+	}
+	s.rise = riser{lo: s.lo, hi: s.hi, outside: outside}
+}
+
+// link joins pieces of neighbouring columns at the lowest height at which the way
+// between them is free.
+func (s *hollow) link() {
+	ny := s.lat.N[1]
+	for c := 0; c+1 < len(s.start); c++ {
+		if c/ny+1 < s.lat.N[0] {
+			s.linkColumns(c, c+ny, 0)
+		}
+		if c%ny+1 < ny {
+			s.linkColumns(c, c+1, 1)
+		}
+	}
+}
+
+func (s *hollow) linkColumns(c, d, axis int) {
+	a, b := s.start[c], s.start[d]
+	for a < s.start[c+1] && b < s.start[d+1] {
+		if lo, hi := max(s.lo[a], s.lo[b]), min(s.hi[a], s.hi[b]); lo < hi {
+			if z, _, ok := s.sp.Open(c/s.lat.N[1], c%s.lat.N[1], axis, lo, hi); ok {
+				s.rise.links = append(s.rise.links, rising{a, b, max(z, lo)})
+			}
+		}
+		if s.hi[a] < s.hi[b] {
+			a++
+		} else {
+			b++
+		}
+	}
+}
+
+// at returns the CAD point at a height in a piece's column.
+func (s *hollow) at(piece, z int32) geom.Vec {
+	ny := int32(s.lat.N[1])
+	return s.lat.Point(s.lat.At(0, int(s.col[piece]/ny)), s.lat.At(1, int(s.col[piece]%ny)), z)
+}
+
+// pieceAt returns the piece that holds a CAD point, -1 for none.
+func (s *hollow) pieceAt(p geom.Vec) int32 {
+	q := s.lat.Place(p)
+	half := int32(1) << (s.lat.Bits - 1)
+	i, j := s.lat.NodeBelow(0, int32(q.X)+half), s.lat.NodeBelow(1, int32(q.Y)+half)
+	if i < 0 || j < 0 || i >= s.lat.N[0] || j >= s.lat.N[1] {
+		return -1
+	}
+	c := i*s.lat.N[1] + j
+	for k := s.start[c]; k < s.start[c+1]; k++ {
+		if float64(s.lo[k]) <= q.Z && q.Z <= float64(s.hi[k]) {
+			return k
+		}
+	}
+	return -1
+}
+
+// volume turns a sum of lengths of pieces, in quanta, into mm3.
+func (s *hollow) volume(length int64) float64 { return float64(length) * s.lat.Q * s.cell() }
+
+// cell returns the area in mm2 that one column stands for.
+func (s *hollow) cell() float64 { return float64(s.lat.Pitch() * s.lat.Pitch()) }

@@ -1,0 +1,369 @@
+package mold
+
+import (
+	"cmp"
+	"math"
+	"runtime"
+	"slices"
+	"sync"
+
+	"pourproof/geom"
+)
+
+// PosePoint is what one way to lay a half on the platform costs, at the search's
+// cell.
+type PosePoint struct {
+	Build     geom.Vec
+	CupArea   float64 // mm2, most that is sealed by one layer; passages from the relief width on relieve
+	CupVolume float64 // mm3 of those cups
+	Scar      float64 // mm2 of faces that shape the part and need supports
+	ScarAll   float64 // mm2 of all faces that need supports
+	Starts    int     // new solid above nothing
+	Height    float64 // mm above the platform, supports included
+	Step      float64 // mm, mean layer step on faces that shape the part
+	Fits      *bool   // the printer's build volume; nil where that is not given
+	Best      bool    // no other way is as good in everything and better in something
+	Assumed   bool    // cups and starts not looked at: another way is better without any
+}
+
+// PoseSearch is the answer to "how to lay this half?".
+type PoseSearch struct {
+	Half     int
+	Name     string
+	Cell     float64
+	Spacing  float64     // radians, about, between neighbouring directions of the first round
+	Points   []PosePoint // the best ones first, each group in the order of Burden
+	Now      PosePoint   // the half's own build direction
+	Canceled bool
+}
+
+// PoseOptions sets how finely directions are searched.
+type PoseOptions struct {
+	Directions int      // over the sphere, at least; 0 = 500
+	Flat       bool     // on the platform instead of on supports
+	Printer    *Printer // nil = the job's
+	Cell       float64  // mm; 0 = by rule, coarser than a print's
+	Rounds     int      // of refinement around the best; 0 = 3, below 0 none
+	All        bool     // look at cups and starts of every direction
+	Progress   func(done, total int)
+	Stop       func() bool // asked between directions
+}
+
+// Burden weighs a way to lay a half; less is better. Equal are 200 mm2 of sealed
+// area (a bound of 20 N), 100 mm2 of scars on the part's faces, 2 free starts,
+// 0.05 mm of mean layer step, 200 mm of height and 2000 mm2 of scars elsewhere:
+// the project's own choice, no source. What does not fit the printer comes last.
+func (p *PosePoint) Burden() float64 {
+	b := p.CupArea/200 + p.Scar/100 + float64(p.Starts)/2 + p.Step/0.05 + p.Height/200 + p.ScarAll/2000
+	if p.Fits != nil && !*p.Fits {
+		b += 1000
+	}
+	return b
+}
+
+// grains rounds what is weighed to steps that matter, so that ways are told apart
+// by more than noise: 20 mm2 sealed, 5 mm2 of scars, 1 start, 1 um, 1 mm, 50 mm2.
+func (p *PosePoint) grains() [7]int {
+	n := func(x, step float64) int { return int(math.Round(x / step)) }
+	fits := 0
+	if p.Fits != nil && !*p.Fits {
+		fits = 1
+	}
+	return [7]int{n(p.CupArea, 20), n(p.Scar, 5), p.Starts, n(p.Step, 0.001), n(p.Height, 1), n(p.ScarAll, 50), fits}
+}
+
+// beats tells whether p is nowhere worse than q and somewhere better.
+func (p *PosePoint) beats(q *PosePoint) bool {
+	a, b := p.grains(), q.grains()
+	better := false
+	for i := range a {
+		if a[i] > b[i] {
+			return false
+		}
+		better = better || a[i] < b[i]
+	}
+	return better
+}
+
+// The bounds of a search's lattice: finer shows nothing that decides.
+const (
+	finestPose   = 0.4
+	maxPoseNodes = 400_000
+)
+
+// Pose searches directions over the sphere, the six axes and the normals of large
+// flat faces, then around the best ones. Its figures are those of coarse columns:
+// the direction found is judged by Print. What does not depend on columns is
+// worked out first; a direction that is beaten even if it had no cups and no free
+// starts is not cast. Both cores work; the answer does not depend on how many
+// there are. Cost: one cast and sweep a direction.
+func (m *Mold) Pose(half int, o PoseOptions) (*PoseSearch, error) {
+	if o.Printer == nil {
+		o.Printer = &m.Job.Printer
+	}
+	build, _ := m.DefaultBuild(half)
+	s, err := m.rubber(half).pose(build, o)
+	if err != nil {
+		return nil, err
+	}
+	s.Half, s.Name = half, m.Halves[half].Name
+	return s, nil
+}
+
+// posing is a search under way.
+type posing struct {
+	*rubber
+	o        PoseOptions
+	s        *PoseSearch
+	plugs    *clearance
+	hull     []geom.Vec // the points farthest out in many directions
+	known    map[geom.Vec]bool
+	total    int
+	finished int
+}
+
+func (r *rubber) pose(now geom.Vec, o PoseOptions) (*PoseSearch, error) {
+	if o.Directions == 0 {
+		o.Directions = 500
+	}
+	if o.Rounds == 0 {
+		o.Rounds = 3
+	}
+	room, err := r.rooms[poseRoom]()
+	if err != nil {
+		return nil, err
+	}
+	first := SphereDirections(o.Directions)
+	s := &PoseSearch{Spacing: math.Sqrt(4 * math.Pi / float64(len(first)))}
+	w := &posing{rubber: r, o: o, s: s, plugs: room, known: map[geom.Vec]bool{}}
+	w.hull = r.farthest(first)
+	s.Cell = o.Cell
+	if s.Cell == 0 {
+		b := r.mesh.Box()
+		s.Cell = printCell(b, finestPose, maxPoseNodes)
+	}
+	now = now.Unit()
+	w.try(append([]geom.Vec{now}, append(first, r.faceNormals()...)...))
+	if len(s.Points) == 0 {
+		return s, nil
+	}
+	s.Now = s.Points[0]
+	for round := range o.Rounds {
+		w.try(w.aroundBest(s.Spacing / math.Pow(2, float64(round+1))))
+	}
+	s.rank()
+	return s, nil
+}
+
+// poseRoom is the number of the passage width just above the relief width: narrower
+// ones count as closed.
+const poseRoom = 1
+
+// SphereDirections returns at least n directions, the corners of an octahedron whose
+// faces are split evenly, so the set has every symmetry of the axes: 4 k^2 + 2.
+func SphereDirections(n int) []geom.Vec {
+	k := 1
+	for 4*k*k+2 < n {
+		k++
+	}
+	var out []geom.Vec
+	for x := -k; x <= k; x++ {
+		for y := -k; y <= k; y++ {
+			z := k - abs(x) - abs(y)
+			if z < 0 {
+				continue
+			}
+			out = append(out, geom.Vec{X: float64(x), Y: float64(y), Z: float64(z)}.Unit())
+			if z > 0 {
+				out = append(out, geom.Vec{X: float64(x), Y: float64(y), Z: -float64(z)}.Unit())
+			}
+		}
+	}
+	return out
+}
+
+func abs(x int) int { return max(x, -x) }
+
+// farthest returns the half's points that lie farthest out in some direction.
+func (r *rubber) farthest(dirs []geom.Vec) []geom.Vec {
+	seen := map[int]bool{}
+	var out []geom.Vec
+	for _, d := range dirs {
+		best, far := -1, math.Inf(-1)
+		for i, v := range r.mesh.Vertices {
+			if z := d.Dot(v); z > far {
+				best, far = i, z
+			}
+		}
+		if best >= 0 && !seen[best] {
+			seen[best] = true
+			out = append(out, r.mesh.Vertices[best])
+		}
+	}
+	return out
+}
+
+// faceNormals returns the normals, both ways, of the dozen largest flat faces that
+// have a fiftieth of the surface.
+func (r *rubber) faceNormals() []geom.Vec {
+	type face struct {
+		area float64
+		n    geom.Vec
+	}
+	var list []face
+	total := 0.0
+	for _, f := range r.solid.faces {
+		a := 0.0
+		for _, k := range f {
+			a += r.solid.area[k]
+		}
+		total += a
+		list = append(list, face{a, r.solid.normal[f[0]]})
+	}
+	slices.SortStableFunc(list, func(a, b face) int { return cmp.Or(cmp.Compare(b.area, a.area), compareVec(a.n, b.n)) })
+	var out []geom.Vec
+	for _, f := range list[:min(len(list), 12)] {
+		if f.area >= total/50 {
+			out = append(out, f.n, f.n.Neg())
+		}
+	}
+	return out
+}
+
+// aroundBest returns eight directions at an angle around each of the five that weigh
+// least.
+func (w *posing) aroundBest(angle float64) []geom.Vec {
+	order := slices.Clone(w.s.Points)
+	slices.SortStableFunc(order, func(a, b PosePoint) int { return cmp.Compare(a.Burden(), b.Burden()) })
+	s, c := math.Sincos(angle)
+	var out []geom.Vec
+	for _, p := range order[:min(len(order), 5)] {
+		u, v := p.Build.Perpendicular()
+		for k := range 8 {
+			sk, ck := octant(k)
+			d := u.Scale(ck).AddScaled(v, sk)
+			out = append(out, p.Build.Scale(roundAngle(c)).AddScaled(d, roundAngle(s)).Unit())
+		}
+	}
+	return out
+}
+
+// try looks at the directions not tried yet.
+func (w *posing) try(dirs []geom.Vec) {
+	var points []PosePoint
+	for _, d := range dirs {
+		if d.Finite() && d != (geom.Vec{}) && !w.near(d) {
+			w.known[d] = true
+			points = append(points, PosePoint{Build: d})
+		}
+	}
+	w.total += len(points)
+	w.each(len(points), func(i int) { w.surface(&points[i]) }, false)
+	// The most promising first, a few at a time: those done spare others.
+	order := make([]int, len(points))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(points[i].Burden(), points[j].Burden()) })
+	ok := make([]bool, len(points))
+	const batch = 16 // the same on any number of cores
+	for from := 0; from < len(order); from += batch {
+		part := order[from:min(from+batch, len(order))]
+		w.each(len(part), func(i int) {
+			p := &points[part[i]]
+			if !w.o.All && w.beaten(p, points, ok) {
+				p.Assumed = true
+				return
+			}
+			w.columns(p)
+		}, true)
+		for _, i := range part {
+			ok[i] = !w.s.Canceled
+		}
+	}
+	for i := range points {
+		if ok[i] {
+			w.s.Points = append(w.s.Points, points[i])
+		}
+	}
+}
+
+// near tells whether a direction is one that was tried, to 1/1000 deg.
+func (w *posing) near(d geom.Vec) bool {
+	if w.known[d] {
+		return true
+	}
+	for k := range w.known {
+		if k.Dot(d) > 1-1.5e-10 {
+			return true
+		}
+	}
+	return false
+}
+
+// beaten tells whether a direction whose cups and starts are not known is beaten even
+// if it had none, by one that is known.
+func (w *posing) beaten(p *PosePoint, batch []PosePoint, ok []bool) bool {
+	if p.Build == w.s.Now.Build || len(w.s.Points) == 0 && p == &batch[0] {
+		return false // the half's own direction is always looked at
+	}
+	for i := range batch {
+		if ok[i] && !batch[i].Assumed && batch[i].beats(p) {
+			return true
+		}
+	}
+	for i := range w.s.Points {
+		if q := &w.s.Points[i]; !q.Assumed && q.beats(p) {
+			return true
+		}
+	}
+	return false
+}
+
+// each calls work for 0 up to n on all cores.
+func (w *posing) each(n int, work func(i int), counts bool) {
+	var wg sync.WaitGroup
+	var lock sync.Mutex
+	next := 0
+	for range min(runtime.GOMAXPROCS(0), n) {
+		wg.Go(func() {
+			for {
+				lock.Lock()
+				i := next
+				next++
+				w.s.Canceled = w.s.Canceled || w.o.Stop != nil && w.o.Stop()
+				stop := w.s.Canceled
+				lock.Unlock()
+				if i >= n || stop {
+					return
+				}
+				work(i)
+				if counts {
+					lock.Lock()
+					w.finished++
+					if w.o.Progress != nil {
+						w.o.Progress(w.finished, w.total)
+					}
+					lock.Unlock()
+				}
+			}
+		})
+	}
+	wg.Wait()
+}
+
+// rank marks the points that nothing beats and puts them first.
+func (s *PoseSearch) rank() {
+	for i := range s.Points {
+		p := &s.Points[i]
+		p.Best = !p.Assumed && !slices.ContainsFunc(s.Points, func(q PosePoint) bool { return !q.Assumed && q.beats(p) })
+	}
+	slices.SortStableFunc(s.Points, func(a, b PosePoint) int {
+		return cmp.Or(boolOrder(!a.Best, !b.Best), boolOrder(a.Assumed, b.Assumed), cmp.Compare(a.Burden(), b.Burden()), compareVec(a.Build, b.Build))
+	})
+	for i := range s.Points {
+		if s.Points[i].Build == s.Now.Build {
+			s.Now = s.Points[i]
+		}
+	}
+}

@@ -1,0 +1,299 @@
+package mold
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"pourproof/geom"
+)
+
+// Scars are the faces that the printer must support: those turned to the platform
+// and flatter than the self-support angle.
+type Scars struct {
+	Area    float64 // mm2 of all patches
+	Molding float64 // mm2 of those that shape the part
+	Patches []Patch // largest molding patch first, then the others
+}
+
+// Patch is one connected face that needs supports.
+type Patch struct {
+	ID      int
+	Area    float64
+	At      geom.Vec // on the patch, at its largest facet
+	Low     float64  // its lowest height, mm above the half's lowest point
+	Width   float64  // mm across: the smallest extent of a rectangle around it, seen from above
+	Molding bool
+	Facets  []int32 // of the half's mesh
+}
+
+// Start is new solid above nothing: it hangs free when its first layer is printed.
+type Start struct {
+	ID      int
+	At      geom.Vec
+	Height  float64 // above the half's lowest point
+	Area    float64 // mm2 of its first layer
+	Joins   float64 // height at which it meets the rest
+	Molding bool    // its first layer lies on a face that shapes the part
+}
+
+// contactSlack in mm is how far above the lowest point a face still stands on the
+// platform: what float32 leaves of a plane that was turned.
+const contactSlack = 0.005
+
+// scars lists the patches.
+func (r *rubber) scars(p *Printed) Scars {
+	need := r.downward(p)
+	var s Scars
+	done := make([]bool, len(need))
+	for f := range need {
+		if need[f] == 0 || done[f] {
+			continue
+		}
+		patch := r.patchFrom(int32(f), need, done, p)
+		s.Area += patch.Area
+		if patch.Molding {
+			s.Molding += patch.Area
+		}
+		s.Patches = append(s.Patches, patch)
+	}
+	slices.SortStableFunc(s.Patches, func(a, b Patch) int {
+		return cmp.Or(boolOrder(!a.Molding, !b.Molding), cmp.Compare(b.Area, a.Area), compareVec(a.At, b.At))
+	})
+	for i := range s.Patches {
+		s.Patches[i].ID = i + 1
+	}
+	return s
+}
+
+// downward marks the facets that need supports: 1, or 2 where they shape the part.
+func (r *rubber) downward(p *Printed) []int8 {
+	need := make([]int8, len(r.mesh.Facets))
+	limit := -roundAngle(math.Cos(p.Printer.SelfSupport))
+	for f, t := range r.mesh.Facets {
+		if !(r.solid.normal[f].Dot(p.Build) < limit) {
+			continue
+		}
+		if p.Flat {
+			high := math.Inf(-1)
+			for _, v := range t {
+				high = max(high, r.mesh.Vertices[v].Dot(p.Build))
+			}
+			if high-p.Base <= contactSlack {
+				continue
+			}
+		}
+		need[f] = 1
+		if r.molding(int32(f)) {
+			need[f] = 2
+		}
+	}
+	return need
+}
+
+// patchFrom collects the facets of one kind that hang together with facet f.
+func (r *rubber) patchFrom(f int32, need []int8, done []bool, p *Printed) Patch {
+	out := Patch{Molding: need[f] == 2, Low: math.Inf(1)}
+	done[f] = true
+	queue := []int32{f}
+	for n := 0; n < len(queue); n++ {
+		for k := range 3 {
+			m := r.solid.mates[3*queue[n]+int32(k)]
+			if m >= 0 && need[m/3] == need[f] && !done[m/3] {
+				done[m/3] = true
+				queue = append(queue, m/3)
+			}
+		}
+	}
+	slices.Sort(queue)
+	out.Facets = queue
+	biggest := -1.0
+	for _, g := range queue {
+		a := r.solid.area[g]
+		out.Area += a
+		for _, v := range r.mesh.Facets[g] {
+			out.Low = min(out.Low, r.mesh.Vertices[v].Dot(p.Build)-p.Base)
+		}
+		if c := r.mesh.Triangle(int(g)).Centroid(); a > biggest || a == biggest && c.Less(out.At) {
+			biggest, out.At = a, c
+		}
+	}
+	out.Width = r.across(queue, p.Build)
+	return out
+}
+
+// across returns the smallest extent of facets over 36 level directions.
+func (r *rubber) across(facets []int32, build geom.Vec) float64 {
+	u, v := build.Perpendicular()
+	least := math.Inf(1)
+	for k := range 36 {
+		s, c := math.Sincos(math.Pi * float64(k) / 36)
+		d := u.Scale(roundAngle(c)).AddScaled(v, roundAngle(s))
+		low, high := math.Inf(1), math.Inf(-1)
+		for _, f := range facets {
+			for _, i := range r.mesh.Facets[f] {
+				x := r.mesh.Vertices[i].Dot(d)
+				low, high = min(low, x), max(high, x)
+			}
+		}
+		least = min(least, high-low)
+	}
+	return least
+}
+
+// leastRise is the height in mm that a start must hang free for: what a layer or
+// two bridge is no start, nor is what columns cannot tell.
+const leastRise = 0.1
+
+// starts lists the solid that begins above nothing, by layers that rise through the
+// columns of material. The first contact is what begins within a layer of the
+// half's lowest point.
+func (w *printing) starts() []Start {
+	h := w.open
+	s := w.bulk()
+	layer := int32(math.Round(w.p.Printer.Layer / w.lat.Q))
+	var out []Start
+	all := s.run(1)
+	for i := range all {
+		b := &all[i]
+		if !w.ownFacet(s.facet[b.low]) {
+			continue // a plug
+		}
+		rise := float64(b.to-b.from) * w.lat.Q
+		if b.from <= w.base+layer || b.into < 0 && !w.apart(all, b) || rise < max(leastRise, 2*w.p.Printer.Layer) {
+			continue
+		}
+		n := 0
+		s.each(b, func(k int32) {
+			if s.lo[k] <= b.from+layer && b.from+layer < s.hi[k] {
+				n++
+			}
+		})
+		st := Start{Area: float64(n) * h.cell(), Joins: w.height(b.to)}
+		st.At = w.lowOf(s.col[b.low], b.from, s.facet[b.low])
+		st.Height = st.At.Dot(w.p.Build) - w.p.Base
+		if f := s.facet[b.low]; w.ownFacet(f) {
+			st.Molding = w.molding(f)
+		}
+		out = append(out, st)
+	}
+	out = w.asOne(out)
+	slices.SortStableFunc(out, func(a, b Start) int {
+		return cmp.Or(boolOrder(!a.Molding, !b.Molding), cmp.Compare(b.Area, a.Area), compareVec(a.At, b.At))
+	})
+	for i := range out {
+		out[i].ID = i + 1
+	}
+	return out
+}
+
+// asOne joins starts that lie on one edge: columns meet a sharp edge that hangs free
+// here and there only, so neighbours within 4 pitches and within one in height are
+// one start.
+func (w *printing) asOne(list []Start) []Start {
+	slices.SortStableFunc(list, func(a, b Start) int { return compareVec(a.At, b.At) })
+	h := w.lat.Pitch()
+	var out []Start
+	done := make([]bool, len(list))
+	for i := range list {
+		if done[i] {
+			continue
+		}
+		done[i] = true
+		chain := []int{i}
+		sum := list[i]
+		for n := 0; n < len(chain); n++ {
+			p := &list[chain[n]]
+			for k := i + 1; k < len(list); k++ {
+				q := &list[k]
+				if done[k] || math.Abs(p.Height-q.Height) > h || p.At.Dist(q.At) > 4*h {
+					continue
+				}
+				done[k] = true
+				chain = append(chain, k)
+				sum.Area += q.Area
+				sum.Joins = max(sum.Joins, q.Joins)
+				sum.Molding = sum.Molding || q.Molding
+				if q.Height < sum.Height {
+					sum.At, sum.Height = q.At, q.Height
+				}
+			}
+		}
+		out = append(out, sum)
+	}
+	return out
+}
+
+// apart tells whether a basin that met nothing is a piece of its own and not the
+// half's body: the body is the one that begins lowest.
+func (w *printing) apart(all []basin, b *basin) bool {
+	for i := range all {
+		if all[i].into < 0 && all[i].from < b.from {
+			return true
+		}
+	}
+	return false
+}
+
+// bulk is the half's columns as a riser, with the facet under each piece.
+type bulk struct {
+	riser
+	col, facet []int32
+}
+
+// bulk takes what lies between the runs of void.
+func (w *printing) bulk() *bulk {
+	sp := w.open.sp
+	s := &bulk{riser: riser{oldest: true}}
+	start := make([]int32, len(sp.Start))
+	for c := 0; c+1 < len(sp.Start); c++ {
+		for r := sp.Start[c]; r+1 < sp.Start[c+1]; r++ {
+			s.lo, s.hi = append(s.lo, sp.Hi[r]), append(s.hi, sp.Lo[r+1])
+			s.col, s.facet = append(s.col, int32(c)), append(s.facet, sp.HiFacet[r])
+		}
+		start[c+1] = int32(len(s.lo))
+	}
+	ny := sp.N[1]
+	for c := 0; c+1 < len(start); c++ {
+		if c/ny+1 < sp.N[0] {
+			w.joinMaterial(s, start, c, c+ny, 0)
+		}
+		if c%ny+1 < ny {
+			w.joinMaterial(s, start, c, c+1, 1)
+		}
+	}
+	return s
+}
+
+// joinMaterial links the stretches of two columns that overlap and between which,
+// at a node's height, no gap lies.
+func (w *printing) joinMaterial(s *bulk, start []int32, c, d, axis int) {
+	sp := w.open.sp
+	ny := sp.N[1]
+	a, b := start[c], start[d]
+	for a < start[c+1] && b < start[d+1] {
+		if lo, hi := max(s.lo[a], s.lo[b]), min(s.hi[a], s.hi[b]); lo < hi {
+			k, last := max(sp.NodeAbove(2, lo+1), 0), min(sp.NodeBelow(2, hi-1), sp.N[2]-1)
+			first := k
+			for k <= last && sp.Blocked(c/ny, c%ny, k, axis) {
+				k++
+			}
+			if first > last || k == first {
+				s.links = append(s.links, rising{a, b, lo})
+			} else if k <= last {
+				s.links = append(s.links, rising{a, b, sp.At(2, k)})
+			}
+		}
+		if s.hi[a] < s.hi[b] {
+			a++
+		} else {
+			b++
+		}
+	}
+}
+
+// lowOf returns the lowest corner near the underside that a column meets at z.
+func (w *printing) lowOf(col, z, facet int32) geom.Vec {
+	h := hollow{lat: w.lat, lo: []int32{z}, col: []int32{col}, floor: []int32{facet}}
+	return w.lowPoint(&h, 0)
+}

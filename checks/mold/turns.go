@@ -1,0 +1,131 @@
+package mold
+
+import (
+	"math"
+
+	"pourproof/geom"
+	"pourproof/geom/column"
+)
+
+// Turn is a way in which two halves close although one is turned.
+type Turn struct {
+	Half    string // that is turned
+	Against string
+	Angle   float64 // radians about Axis through About
+	Axis    geom.Vec
+	About   geom.Vec
+	// Harmless says that the cavity then shapes the same part.
+	Harmless bool
+}
+
+// What a turned half may overlap and still be pushed home, by design: the rubber
+// gives way to less.
+const (
+	turnDepth  = 0.3 // mm
+	turnVolume = 2.0 // mm3
+)
+
+// turnsOf tries the half turn, and for a square outline the quarter turns, of one
+// half about the axis: about the middle of the block, of the keys, and of the
+// parting face. A turn counts if the halves then overlap by no more than they give.
+func (m *Mold) turnsOf(f *FaceMap, keys []Key) ([]Turn, error) {
+	angles := []float64{math.Pi}
+	if f.square() {
+		angles = append(angles, math.Pi/2, -math.Pi/2)
+	}
+	var out []Turn
+	for _, angle := range angles {
+		for _, about := range f.centers(m, keys) {
+			turn := geom.AxisTurn(f.Axis, angle)
+			turn.T = about.Sub(turn.Turn(about))
+			if m.blocked(f, turn) {
+				continue
+			}
+			out = append(out, Turn{Half: m.Halves[f.B].Name, Against: m.Halves[f.A].Name, Angle: angle, Axis: f.Axis, About: about,
+				Harmless: m.sameCavity(f.B, turn)})
+			break
+		}
+	}
+	return out, nil
+}
+
+// square tells whether the two halves' outline is as wide as it is deep.
+func (f *FaceMap) square() bool {
+	u0, u1, v0, v1 := f.NU, -1, f.NV, -1
+	for c, k := range f.Kind {
+		if k != Away {
+			u0, u1, v0, v1 = min(u0, c/f.NV), max(u1, c/f.NV), min(v0, c%f.NV), max(v1, c%f.NV)
+		}
+	}
+	a, b := u1-u0+1, v1-v0+1
+	return u1 >= 0 && max(a, b)-min(a, b) <= max(2, max(a, b)/100)
+}
+
+// centers returns the points that a turn may be about.
+func (f *FaceMap) centers(m *Mold, keys []Key) []geom.Vec {
+	out := []geom.Vec{m.fixed.halves[f.A].Box().Union(m.fixed.halves[f.B].Box()).Center()}
+	if len(keys) > 0 {
+		var sum geom.Vec
+		for i := range keys {
+			sum = sum.Add(keys[i].At)
+		}
+		out = append(out, sum.Scale(1/float64(len(keys))))
+	}
+	face := geom.EmptyBox()
+	for c, k := range f.Kind {
+		if k == Facing || k == OverKey {
+			face = face.Include(f.At(c/f.NV, c%f.NV, float64(f.LowA[c])))
+		}
+	}
+	if !face.Empty() {
+		out = append(out, face.Center())
+	}
+	return out
+}
+
+// blocked tells whether half B, turned, would stand in half A's way.
+func (m *Mold) blocked(f *FaceMap, turn geom.Rigid) bool {
+	mesh := m.fixed.halves[f.B].Map(turn.Apply)
+	a := column.Snap(f.lat, []*geom.Mesh{m.fixed.halves[f.A]}, nil).Cast(2)
+	b := column.Snap(f.lat, []*geom.Mesh{mesh}, nil).Cast(2)
+	h := f.Pitch
+	volume := 0.0
+	for c := 0; c+1 < len(a.Start); c++ {
+		for i, j := a.Start[c], b.Start[c]; i < a.Start[c+1] && j < b.Start[c+1]; {
+			lo, hi := max(a.Lo[i], b.Lo[j]), min(a.Hi[i], b.Hi[j])
+			if depth := float64(float64(hi-lo) * f.lat.Q); depth > turnDepth {
+				volume += depth * h * h
+			}
+			if a.Hi[i] < b.Hi[j] {
+				i++
+			} else {
+				j++
+			}
+		}
+	}
+	return volume > turnVolume
+}
+
+// sameCavity tells whether a half, turned, still shapes the part: nine tenths of
+// the part's surface that it shapes lie as near to it as before.
+func (m *Mold) sameCavity(half int, turn geom.Rigid) bool {
+	f := m.fixed
+	lo, hi := f.owner[half], f.owner[half+1]
+	near := max(0.05, 2*m.chordError(), 1.5*m.Fit.Quantile90)
+	own, same := 0, 0
+	for _, s := range surfaceSamples(f.part, 32) {
+		h, ok := f.opposing(s.p, s.n, near)
+		if !ok || h.Facet < lo || h.Facet >= hi {
+			continue
+		}
+		own++
+		// Where the turned half has this place, the half itself has it turned back.
+		p, n := turn.Back(s.p), turn.TurnBack(s.n)
+		if _, ok := f.tree.NearestWhere(p, near, func(t int32) bool {
+			return t >= lo && t < hi && f.joined.Triangle(int(t)).Normal().Dot(n) < -0.7
+		}); ok {
+			same++
+		}
+	}
+	return own > 0 && 10*same >= 9*own
+}
