@@ -182,7 +182,7 @@ func (p *Pass) wash(c *mold.Channel) {
 	if c.Half == parting || c.Slit {
 		return // lies open when the halves are apart
 	}
-	ratio := c.Length / max(c.Diameter, minWidth)
+	ratio := c.Length / max(acrossFlats*c.Diameter, minWidth)
 	j := p.Limits.Judge(ratio, "wash_open_ratio")
 	if !j.Broken() {
 		return

@@ -367,3 +367,19 @@ func (s *PoseSearch) rank() {
 		}
 	}
 }
+
+// Distinct returns up to n of the best ways to lay the half that lie at least 15 deg
+// from each other, the one that weighs least first.
+func (s *PoseSearch) Distinct(n int) []PosePoint {
+	const apart = 0.9659258262890683 // cosine of 15 deg
+	var out []PosePoint
+	for _, p := range s.Points {
+		if len(out) == n || !p.Best {
+			break
+		}
+		if !slices.ContainsFunc(out, func(q PosePoint) bool { return q.Build.Dot(p.Build) > apart }) {
+			out = append(out, p)
+		}
+	}
+	return out
+}
