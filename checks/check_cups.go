@@ -21,7 +21,7 @@ where the film flexes or resin leaks in.
 
 A passage to the outside below the film relieves a cup if it is as wide as [printer]
 relief and if the resin that flows through at the lift speed v loses little pressure:
-dp = mu Q (3/r^3 + 8 L/(pi r^4)), Q = A v. Standing flat on the platform a drain
+dp = mu Q (3/r^3 + 8 L/(pi r^4)), Q = A v, shared by all passages. Standing flat on the platform a drain
 that ends there is closed. Passages narrower than two columns are not told from none.
 
 A hole that relieves a cup belongs at its end printed first. A suggested one is
@@ -94,20 +94,19 @@ func (p *Pass) sealedVoid(q *mold.Printed, v *mold.SealedVoid) {
 
 // cup reports a cup that nothing relieves well.
 func (p *Pass) cup(q *mold.Printed, c *mold.Cup, j Judgement) {
-	at, anchor := c.Deepest, c.Middle
-	f := Finding{kind: "cup", anchor: &anchor, Where: Where{Body: q.Name, At: &at}}
+	middle := c.Middle
+	f := Finding{kind: "cup", anchor: &middle, Where: Where{Body: q.Name, At: &middle}}
 	f.Title = fmt.Sprintf("Closed cup in %s: %s sealed, suction up to %s", q.Name, mm2(c.Area), newton(c.Bound))
 	f.Why = fmt.Sprintf("Printed %s with build %s, the hollow between %s and %s above the platform's end of the half reaches the outside only through the newest layer. It holds %s; the force is no more than air pressure on its opening.",
 		standing(q), way(q.Build), mm(c.From), mm(c.To), mm3(c.Volume))
 	if w := c.Passage; w != nil {
-		f.kind = "cup-narrow"
 		f.Title = fmt.Sprintf("Cup in %s is relieved through a narrow passage: %s wide", q.Name, mm(w.Width))
 		f.Why = text(f.through(q, c), fmt.Sprintf("At %s mm/s and %s mPa s the resin that flows in loses %s kPa; up to %s kPa relieves.",
 			figure(q.Printer.Lift), figure(q.Printer.Viscosity), figure(w.Drop), figure(q.Printer.ReliefDrop)),
 			fmt.Sprintf("Without it the suction is up to %s on %s.", newton(c.Bound), mm2(c.Area)))
 	}
 	f.Why = text(f.Why, assumedBuild(q))
-	f.Advice = text(holeAdvice(q, c), p.better(q.Half, func(x *mold.PosePoint) float64 { return x.CupArea }, "the film seals"))
+	f.Advice = or(text(offThePlatform(q, c), holeAdvice(q, c)), p.better(q.Half, func(x *mold.PosePoint) float64 { return x.CupArea }))
 	if f.Advice == "" {
 		f.Advice = "Lay the half another way, or open the hollow to the outside at the end that is printed first."
 	}
@@ -126,8 +125,20 @@ func (f *Finding) through(q *mold.Printed, c *mold.Cup) string {
 	if w.Channel != 0 {
 		name = fmt.Sprintf("channel %d at %s", w.Channel, at(w.At))
 	}
-	return fmt.Sprintf("Printed %s with build %s, the hollow of %s reaches the outside below the film only through %s, %s wide over %s.",
-		standing(q), way(q.Build), mm3(c.Volume), name, mm(w.Width), mm(w.Length))
+	others := ""
+	if w.Count > 1 {
+		others = fmt.Sprintf(" and %s no wider", count(w.Count-1, "other"))
+	}
+	return fmt.Sprintf("Printed %s with build %s, the hollow of %s reaches the outside below the film only through %s, %s wide over %s%s.",
+		standing(q), way(q.Build), mm3(c.Volume), name, mm(w.Width), mm(w.Length), others)
+}
+
+// offThePlatform is the advice for a half whose bores end at the platform.
+func offThePlatform(q *mold.Printed, c *mold.Cup) string {
+	if !c.Platform {
+		return ""
+	}
+	return fmt.Sprintf("Print %s on supports: standing flat, the platform closes what leads out at its end.", q.Name)
 }
 
 // holeAdvice puts a relief hole in words.
@@ -171,7 +182,7 @@ func (p *Pass) relievedCups(q *mold.Printed, list []*mold.Cup) {
 	for _, c := range list {
 		anchor, bound := c.Middle, c.Bound
 		w := c.Passage
-		f := Finding{kind: "relieved", anchor: &anchor, Severity: Note, harm: 1, Where: Where{Body: q.Name, At: place(w.At)}, Value: &bound, Unit: "N"}
+		f := Finding{kind: "cup", anchor: &anchor, Severity: Note, harm: 1, Where: Where{Body: q.Name, At: place(w.At)}, Value: &bound, Unit: "N"}
 		f.Title = fmt.Sprintf("Cup in %s is relieved: a passage %s wide loses %s kPa", q.Name, mm(w.Width), figure(w.Drop))
 		f.Why = text(f.through(q, c), fmt.Sprintf("Blocked, the suction would be up to %s.", newton(bound)))
 		f.Advice = "Keep this passage open: no support tip in it, and not on the platform."

@@ -72,7 +72,7 @@ func (p *Pass) scarsOf(q *mold.Printed) {
 			f.Title = fmt.Sprintf("Supports would scar the part: %s of %s", mm2(area), q.Name)
 			f.Why = text(fmt.Sprintf("Printed %s with build %s, %s that shape the part look to the platform at less than %s deg from level; the largest has %s. Every cast shows the marks.",
 				standing(q), way(q.Build), faces(n), figure(degrees(q.Printer.SelfSupport)), mm2(worst.Area)), assumedBuild(q))
-			f.Advice = p.better(q.Half, func(x *mold.PosePoint) float64 { return x.Scar }, "scars on the part cover")
+			f.Advice = p.better(q.Half, func(x *mold.PosePoint) float64 { return x.Scar })
 			if f.Advice == "" {
 				f.Advice = "Turn these faces to the film or steeper, or put the supports where a mark can be sanded."
 			}

@@ -34,9 +34,9 @@ func (p *Pass) pose(half int) *mold.PoseSearch {
 	return nil
 }
 
-// better says which build direction spares what a finding is about, if the search
-// found one that costs clearly less than the present one by cost.
-func (p *Pass) better(half int, cost func(*mold.PosePoint) float64, what string) string {
+// better names the best build direction that the search found, if it costs less
+// than half of the present one by cost; empty where there is none.
+func (p *Pass) better(half int, cost func(*mold.PosePoint) float64) string {
 	s := p.pose(half)
 	if s == nil {
 		return ""
@@ -46,8 +46,16 @@ func (p *Pass) better(half int, cost func(*mold.PosePoint) float64, what string)
 		return ""
 	}
 	q := &s.Points[best]
-	return fmt.Sprintf("Or print it with --build %s=%s: there %s %s, %s of faces that shape the part need supports, and it is %s high.",
-		s.Name, flagDirection(q.Build), what, mm2(math.Round(cost(q))), mm2(math.Round(q.Scar)), mm(q.Height))
+	return fmt.Sprintf("Print it with --build %s=%s: there the film seals %s at most, %s of the part's faces need supports, and it is %s high.",
+		s.Name, flagDirection(q.Build), mm2(math.Round(q.CupArea)), mm2(math.Round(q.Scar)), mm(q.Height))
+}
+
+// or joins two pieces of advice that stand for each other.
+func or(first, second string) string {
+	if first == "" || second == "" {
+		return first + second
+	}
+	return first + " Or p" + second[1:]
 }
 
 // flagDirection writes a direction as a flag takes it.

@@ -78,7 +78,7 @@ func TestPassages(t *testing.T) {
 	c.Passage, c.Relieved, c.Hole = &mold.Passage{Width: 4, At: v(2, 10, -1), Length: 10, Drop: 1.6, Channel: 1}, true, nil
 	o := Run(bottomWith(c))
 	proper(t, o)
-	f := one(t, o, "cups/relieved")
+	f := one(t, o, "cups/cup")
 	assert.Equal(t, Note, f.Severity)
 	assert.Equal(t, 1, f.Channel)
 	assert.Contains(t, f.Why, "channel 1")
@@ -88,7 +88,7 @@ func TestPassages(t *testing.T) {
 	in.Prints[0].Given = true
 	o = Run(in)
 	proper(t, o)
-	f = one(t, o, "cups/cup-narrow")
+	f = one(t, o, "cups/cup")
 	assert.Equal(t, Discuss, f.Severity, "never a stop while there is a way out")
 	assert.Contains(t, f.Title, "1.5 mm wide")
 }

@@ -171,6 +171,7 @@ type shot struct {
 	frame  []geom.Box // what must be seen whole; empty for the mold
 	marks  []callout
 	labels []label
+	still  bool // no gravity arrow
 }
 
 // newShot begins a picture of the whole mold, as high as it needs to be up to
@@ -205,7 +206,10 @@ const (
 // take draws a shot. Lines and leaders are part of the image; words and callouts
 // are set over it as type.
 func (s *studio) take(sh *shot, caption pdf.Runs) (pdf.Picture, error) {
-	sh.scene.Up, sh.scene.PrintWidth = s.up, sh.width
+	if !sh.still {
+		sh.scene.Up = s.up
+	}
+	sh.scene.PrintWidth = sh.width
 	sh.scene.Camera.Margin = margin
 	sh.scene.Camera.Frame = sh.frame
 	for _, c := range sh.marks {

@@ -118,21 +118,23 @@ type stageJSON struct {
 }
 
 type halfJSON struct {
-	Name        string    `json:"name"`
-	Build       *vec      `json:"build"`
-	Raised      *bool     `json:"raised"`
-	PrintHeight *notBuilt `json:"print_height_mm"`
-	Cups        *notBuilt `json:"cups"`
-	SealedVoids *notBuilt `json:"sealed_voids"`
-	Starts      *notBuilt `json:"starts"`
-	Scars       *notBuilt `json:"scars"`
-	LayerStep   *notBuilt `json:"layer_step"`
-	Poses       *notBuilt `json:"poses"`
-	Walls       *notBuilt `json:"walls"`
-	Edges       *notBuilt `json:"edges"`
-	Bores       *notBuilt `json:"bores"`
-	Undercuts   *notBuilt `json:"undercuts"`
-	Pull        *vec      `json:"pull"`
+	Name         string            `json:"name"`
+	Build        *vec              `json:"build"`
+	BuildAssumed bool              `json:"build_assumed"`
+	Raised       *bool             `json:"raised"`
+	PrintHeight  *float64          `json:"print_height_mm"`
+	Cups         *[]cupJSON        `json:"cups"`
+	SealedVoids  *[]voidJSON       `json:"sealed_voids"`
+	SealedArea   *[]sealedAreaJSON `json:"sealed_area"`
+	Starts       *[]startJSON      `json:"starts"`
+	Scars        *scarsJSON        `json:"scars"`
+	LayerStep    *stepJSON         `json:"layer_step"`
+	Poses        *[]poseJSON       `json:"poses"`
+	Walls        *notBuilt         `json:"walls"`
+	Edges        *notBuilt         `json:"edges"`
+	Bores        *[]boreJSON       `json:"bores"`
+	Undercuts    *notBuilt         `json:"undercuts"`
+	Pull         *vec              `json:"pull"`
 }
 
 func newFillJSON(o *checks.Outcome) *fillJSON {
@@ -215,6 +217,12 @@ func halvesJSON(o *checks.Outcome) []halfJSON {
 		if o.Job != nil && i < len(o.Job.Halves) {
 			raised := !o.Job.Halves[i].Flat
 			h.Raised = &raised
+		}
+		if p := printOf(o, i); p != nil {
+			h.putPrint(p)
+		}
+		if p := poseOf(o, i); p != nil {
+			h.putPoses(p)
 		}
 		out = append(out, h)
 	}

@@ -53,6 +53,9 @@ func (b *book) plan() {
 	for i := range o.Findings {
 		b.placed[actionAnchor(&o.Findings[i])] = true
 	}
+	for _, p := range o.Prints {
+		b.placed[printAnchor(p.Name)] = true
+	}
 	if o.Mold != nil && o.Fill != nil {
 		for i := range o.Fill.Pockets {
 			b.placed[pocketAnchor(o.Fill.Pockets[i].ID)] = true
@@ -64,7 +67,7 @@ func (b *book) plan() {
 }
 
 func (b *book) write() error {
-	for _, page := range []func() error{b.verdictPage, b.actionPages, b.airPages, b.ventPages, b.basisPages} {
+	for _, page := range []func() error{b.verdictPage, b.actionPages, b.airPages, b.ventPages, b.printPages, b.basisPages} {
 		if err := page(); err != nil {
 			return err
 		}
@@ -107,6 +110,9 @@ func (b *book) evidence(f *checks.Finding) string {
 		if b.placed[a] {
 			return a
 		}
+	}
+	if a := printAnchor(f.Where.Body); ofPrint(f) && b.placed[a] {
+		return a
 	}
 	switch f.Check {
 	case "intake":

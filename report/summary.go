@@ -44,6 +44,9 @@ func Summary(d *Document, dir string, color bool) string {
 	if f := d.Outcome.Fill; f != nil {
 		keyNumbers(&b, d.Outcome, f)
 	}
+	if line := printPhrase(d.Outcome); line != "" {
+		fmt.Fprintf(&b, "Print     %s\n", line)
+	}
 	if d.Changes != nil {
 		fmt.Fprintf(&b, "Since     %s\n", ChangeLine(d.Changes))
 	}

@@ -29,8 +29,9 @@ const (
 
 // newClearance works out the distances around a half (Meijster, Roerdink and
 // Hesselink 2000; exact between nodes), and plugs for passages narrower than width.
-func newClearance(mesh *geom.Mesh, width float64) (*clearance, error) {
-	finest := max(finestRoom, width/widthPitches)
+// Pitches under finest mm are not used.
+func newClearance(mesh *geom.Mesh, width, finest float64) (*clearance, error) {
+	finest = max(finestRoom, finest, width/widthPitches)
 	box := mesh.Box().Grow(width/2 + 4*finest)
 	lat, err := column.NewLattice(geom.Identity(), box, printCell(box, finest, maxRoomNodes))
 	if err != nil {

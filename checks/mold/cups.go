@@ -157,7 +157,7 @@ func (w *printing) cup(f *foundAt) Cup {
 	c := Cup{
 		Area: float64(b.most) * h.cell(), AreaAt: w.height(b.mostAt), Volume: h.volume(b.length),
 		From: w.p.Build.Dot(low) - w.p.Base, To: w.height(b.to), Deepest: low, Middle: middle,
-		Molding: w.ownFacet(h.floor[floor]) && w.molding(h.floor[floor]),
+		Platform: h.onPlatform(b), Molding: w.ownFacet(h.floor[floor]) && w.molding(h.floor[floor]),
 	}
 	if b.a >= 0 {
 		lip := w.lipPoint(h, b)

@@ -6,71 +6,38 @@ import (
 	"pourproof/geom"
 )
 
-// Heights at which a level meets or leaves a flat-faceted surface are heights of
+
 // its corners: the lowest point of a hollow is a corner that lies below all its
 // neighbours, the place where two hollows meet is a saddle, a corner around which
 // the surface goes down, up, down, up (Banchoff, Amer. Math. Monthly 77, 1970).
 // The columns find such a place within a pitch, the corner gives it exactly.
 
-// cornerReach is how many pitches a corner may lie aside of the column that found
-// it: near the lowest place of a round rim the columns differ least.
-const cornerReach = 4
-
-// lowPoint returns the lowest point of a hollow that begins lowest with a piece:
-// from there it goes down from corner to corner, no farther at a time than
-// cornerReach.
+// lowPoint returns the lowest point of a hollow that begins lowest with a piece: the
+// end of the way down over the surface from there, its corner nearest to the piece;
+// the piece's own foot on a level floor.
 func (w *printing) lowPoint(h *hollow, piece int32) geom.Vec {
-	best := h.at(piece, h.lo[piece])
+	at := h.at(piece, h.lo[piece])
 	f := h.floor[piece]
 	if !w.ownFacet(f) {
-		return best
+		return at
 	}
-	best = best.AddScaled(w.p.Build, -w.lat.Q) // a level floor is exact already
-	const most = 50                            // rounds; a smooth bowl takes a few
-	low := best
-	for range most {
-		next, facet := w.lowerNear(low, f)
-		if facet < 0 {
-			break
+	best := at
+	low := at.Dot(w.p.Build) - 2*w.lat.Q // a level floor is exact already
+	for i, v := range w.solid.descend(f, w.p.Build) {
+		q := w.mesh.Vertices[v]
+		switch z := q.Dot(w.p.Build); {
+		case i == 0 && z >= low:
+			return at
+		case i == 0 || w.aside(q, at) < w.aside(best, at):
+			best = q
 		}
-		low, f = next, facet
 	}
-	if low == best {
-		return h.at(piece, h.lo[piece])
-	}
-	return low
+	return best
 }
 
-// lowerNear returns the lowest corner near p on the surface around facet f and a
-// facet that has it; -1 if none lies lower than p.
-func (w *printing) lowerNear(p geom.Vec, f int32) (best geom.Vec, facet int32) {
-	reach := cornerReach * w.lat.Pitch()
-	low := p.Dot(w.p.Build)
-	top := low + w.lat.Pitch()
-	facet = -1
-	seen := map[int32]bool{f: true}
-	for queue := []int32{f}; len(queue) > 0 && len(seen) < 1000; queue = queue[1:] {
-		f := queue[0]
-		for k, v := range w.mesh.Facets[f] {
-			q, next := w.mesh.Vertices[v], w.mesh.Vertices[w.mesh.Facets[f][(k+1)%3]]
-			for _, c := range [2]geom.Vec{q, w.onLevelEdge(p, q, next)} {
-				if z := c.Dot(w.p.Build); w.aside(c, p) <= reach && (z < low || z == low && facet >= 0 && c.Less(best)) {
-					best, low, facet = c, z, f
-				}
-			}
-			if mate := w.solid.mates[3*int(f)+k]; mate >= 0 && !seen[mate/3] {
-				if min(q.Dot(w.p.Build), next.Dot(w.p.Build)) > top {
-					continue // over a rim, down the other side
-				}
-				seen[mate/3] = true
-				if w.mesh.Triangle(int(mate/3)).Closest(p).Dist(p) <= reach {
-					queue = append(queue, mate/3)
-				}
-			}
-		}
-	}
-	return best, facet
-}
+// cornerReach is how many pitches a saddle may lie aside of the columns that found
+// it: near the lowest place of a round rim the columns differ least.
+const cornerReach = 4
 
 // onLevelEdge returns the point of a level edge nearest to p, a corner of any other
 // edge. Level is what rises less than 1 in 50: over cornerReach that is within the

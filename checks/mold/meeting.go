@@ -25,9 +25,6 @@ type meeting struct {
 	inKey bool
 }
 
-// open tells whether the gap is more than facets and files explain.
-func (s *meeting) open() bool { return s.gap > s.tol }
-
 // overlapStretch is a stretch of a line that lies in two halves.
 type overlapStretch struct {
 	mid    geom.Vec

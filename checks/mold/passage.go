@@ -103,24 +103,51 @@ func (h *hollow) holdsDisc(b *basin, r float64) bool {
 	return false
 }
 
-// passage measures the widest way from a cup to the outside below the layer that
-// frees it; nil if there is none. Ways are looked for on the nodes of room, always
-// going on where there is most room (Prim's order gives the way whose narrowest
-// place is widest), then measured on the mesh.
+// mostParallel is the number of passages of one cup, the widest first, that share
+// the flow.
+const mostParallel = 6
+
+// passage measures the ways from a cup to the outside below the layer that frees it;
+// nil if there is none. Ways are looked for on the nodes of room, always going on
+// where there is most room (Prim's order gives the way whose narrowest place is
+// widest), then measured on the mesh; each is then closed and the next looked for.
+// The widest gives its width; the flow goes through all of them side by side.
 func (w *printing) passage(f *foundAt, c *Cup) *Passage {
-	room := f.room
-	way, neck := w.widestWay(f)
-	if way == nil {
-		return nil
-	}
-	line := w.wayLine(room, way, neck)
-	p := line.measure()
-	if p.Width > room.width {
-		return nil // wider than what was taken as closed: no passage closes here
-	}
+	var first *Passage
 	flow := float64(c.Area * w.p.Printer.Lift) // mm3/s
-	p.Drop = line.drop(flow, w.p.Printer.Viscosity)
-	return &p
+	conductance := 0.0                         // mm3/s a kPa
+	var closed []plugged
+	for range mostParallel {
+		way, neck := w.widestWay(f, closed)
+		if way == nil {
+			break
+		}
+		line := w.wayLine(f.room, way, neck)
+		p := line.measure()
+		if first == nil && p.Width > f.room.width {
+			return nil // wider than what was taken as closed: no passage closes here
+		}
+		drop := line.drop(flow, w.p.Printer.Viscosity)
+		if first == nil {
+			first = &p
+		} else if flow/drop < conductance/20 {
+			break // the rest adds nothing
+		}
+		first.Count++
+		conductance += flow / drop
+		r := p.Width/2 + 1.5*f.room.lat.Pitch() // the nodes across it, whichever way they lie
+		closed = append(closed, plugged{p.At, r}, plugged{f.room.point(way[neck]), r})
+	}
+	if first != nil {
+		first.Drop = flow / conductance
+	}
+	return first
+}
+
+// plugged is a place that is closed to the search for ways.
+type plugged struct {
+	at     geom.Vec
+	radius float64
 }
 
 // PassageDrop returns the pressure in kPa that a flow of mm3/s of a liquid of
@@ -134,8 +161,8 @@ func PassageDrop(flow, viscosity, diameter, length float64) float64 {
 }
 
 // widestWay returns the nodes from a cup to the outside, and the number among them
-// of the one with least room.
-func (w *printing) widestWay(f *foundAt) (way []int32, neck int) {
+// of the one with least room. Ways through the places closed do not count.
+func (w *printing) widestWay(f *foundAt, closed []plugged) (way []int32, neck int) {
 	h, b, room := f.h, f.b, f.room
 	in := make([]bool, len(h.lo))
 	h.rise.each(b, func(i int32) { in[i] = true })
@@ -143,6 +170,11 @@ func (w *printing) widestWay(f *foundAt) (way []int32, neck int) {
 	top := w.lat.Height(b.to)
 	allowed := func(n int32) bool {
 		p := room.point(n)
+		for _, q := range closed {
+			if p.Dist(q.at) <= q.radius {
+				return false
+			}
+		}
 		z := p.Dot(w.p.Build)
 		if w.o.Flat && z < w.p.Base {
 			return false
@@ -242,155 +274,4 @@ func traced(room *clearance, from []int32, n int32) (way []int32, neck int) {
 		}
 	}
 	return way, neck
-}
-
-// line is the middle of a passage near its neck, from the cup outward.
-type line []station
-
-// wayLine returns the middle of the passage on both sides of the neck, up to where
-// it is as wide as what was looked for, or twice as wide as the neck.
-func (w *printing) wayLine(room *clearance, way []int32, neck int) *line {
-	at := room.point(way[neck])
-	n := int(math.Sqrt(float64(room.d2[way[neck]]))) + 1
-	along := room.point(way[min(neck+n, len(way)-1)]).Sub(room.point(way[max(neck-n, 0)])).Unit()
-	var mid station
-	for range 3 { // the middle gives the direction, the direction the middle
-		mid = w.middleNear(at, along, room.lat.Pitch())
-		step := max(mid.radius/2, 0.05)
-		a, b := w.middleNear(mid.at.AddScaled(along, -step), along, step/2), w.middleNear(mid.at.AddScaled(along, step), along, step/2)
-		if d := b.at.Sub(a.at).Unit(); d.Dot(along) > 0.5 {
-			along = d
-		}
-		at = mid.at
-	}
-	limit := min(room.width/2, 2*mid.radius)
-	back := w.follow(mid, along.Neg(), limit)
-	slices.Reverse(back)
-	l := line(append(append(back, mid), w.follow(mid, along, limit)...))
-	return &l
-}
-
-// follow lists stations from mid on along the middle of a passage.
-func (w *printing) follow(mid station, along geom.Vec, limit float64) []station {
-	var out []station
-	const most = 1000 // a quarter of a radius each
-	before := mid
-	for range most {
-		step := max(before.radius/4, 0.02)
-		guess := before.at.AddScaled(along, step)
-		next := w.middleNear(guess, along, step/4)
-		if next.at.Dist(guess) > before.radius { // the passage has no middle there
-			break
-		}
-		out = append(out, next)
-		if next.radius >= limit {
-			break
-		}
-		if d := next.at.Sub(before.at).Unit(); d.Dot(along) > 0.5 {
-			along = along.Add(d).Unit()
-		}
-		before = next
-	}
-	return out
-}
-
-// station is a place in the middle of a passage, the clear radius there, and the
-// nearest point of the wall.
-type station struct {
-	at     geom.Vec
-	radius float64
-	foot   geom.Vec
-}
-
-func (w *printing) stationAt(p geom.Vec) station {
-	hit, _ := w.tree.Nearest(p, math.Inf(1))
-	return station{p, hit.Dist, hit.Point}
-}
-
-// middleNear moves a point across a direction to where it is farthest from the
-// mesh, by steps that are halved, the first of them as long as step.
-func (w *printing) middleNear(p, along geom.Vec, step float64) station {
-	u, v := geom.Vec{X: 1}, geom.Vec{Y: 1}
-	if along != (geom.Vec{}) {
-		u, v = along.Perpendicular()
-	}
-	best := w.stationAt(p)
-	for moves := 0; step > 5e-4 && moves < 64; {
-		from := best.at
-		for k := range 8 {
-			s, c := octant(k)
-			if q := w.stationAt(from.AddScaled(u, c*step).AddScaled(v, s*step)); q.radius > best.radius {
-				best = q
-			}
-		}
-		if best.at == from {
-			step /= 2
-		} else {
-			moves++
-		}
-	}
-	return best
-}
-
-// octant returns sine and cosine of k eighths of a turn.
-func octant(k int) (s, c float64) {
-	const d = 0.7071067811865476
-	sines := [8]float64{0, d, 1, d, 0, -d, -1, -d}
-	return sines[k], sines[(k+2)%8]
-}
-
-// neck returns the narrowest station.
-func (l *line) neck() int {
-	n := 0
-	for i := range *l {
-		if (*l)[i].radius < (*l)[n].radius {
-			n = i
-		}
-	}
-	return n
-}
-
-// measure returns width, place and length of the passage.
-func (l *line) measure() Passage {
-	n := l.neck()
-	s := (*l)[n]
-	a, b := (*l)[max(n-3, 0)], (*l)[min(n+3, len(*l)-1)]
-	p := Passage{Width: 2 * s.radius, At: s.at, Axis: b.at.Sub(a.at).Unit()}
-	p.Error = max(0.05, 0.02*p.Width) // design: bores within 2 % or 0.05 mm
-	l.each(func(step, r float64) {
-		if r <= 1.25*s.radius {
-			p.Length += step
-		}
-	})
-	return p
-}
-
-// each walks along the passage's wall. A place on the line is reached by the wall
-// at its foot: in front of a mouth the foot stays at the rim, so the passage ends
-// where its wall does.
-func (l *line) each(visit func(step, radius float64)) {
-	s, reached := 0.0, math.Inf(-1)
-	for i, st := range *l {
-		if i > 0 {
-			s += st.at.Dist((*l)[i-1].at)
-		}
-		t := (*l)[min(i+2, len(*l)-1)].at.Sub((*l)[max(i-2, 0)].at).Unit()
-		wall := s + t.Dot(st.foot.Sub(st.at))
-		if wall > reached {
-			if !math.IsInf(reached, -1) {
-				visit(wall-reached, st.radius)
-			}
-			reached = wall
-		}
-	}
-}
-
-// drop returns the pressure in kPa lost by a flow of mm3/s along the passage, the
-// ends counted once at the narrowest place.
-func (l *line) drop(flow, viscosity float64) float64 {
-	sum := PassageDrop(flow, viscosity, 2*(*l)[l.neck()].radius, 0)
-	l.each(func(step, r float64) {
-		sum += PassageDrop(flow, viscosity, 2*r, step) - PassageDrop(flow, viscosity, 2*r, 0)
-	})
-	return sum
 }

@@ -14,6 +14,7 @@ import (
 // cell.
 type PosePoint struct {
 	Build     geom.Vec
+	Flat      bool    // on the platform instead of on supports
 	CupArea   float64 // mm2, most that is sealed by one layer; passages from the relief width on relieve
 	CupVolume float64 // mm3 of those cups
 	Scar      float64 // mm2 of faces that shape the part and need supports
@@ -40,10 +41,11 @@ type PoseSearch struct {
 // PoseOptions sets how finely directions are searched.
 type PoseOptions struct {
 	Directions int      // over the sphere, at least; 0 = 500
-	Flat       bool     // on the platform instead of on supports
+	Flat       bool     // the half stands flat now; all other ways are on supports
 	Printer    *Printer // nil = the job's
 	Cell       float64  // mm; 0 = by rule, coarser than a print's
 	Rounds     int      // of refinement around the best; 0 = 3, below 0 none
+	Quick      bool     // a first look: 140 directions, one round, coarser columns
 	All        bool     // look at cups and starts of every direction
 	Progress   func(done, total int)
 	Stop       func() bool // asked between directions
@@ -123,6 +125,10 @@ type posing struct {
 }
 
 func (r *rubber) pose(now geom.Vec, o PoseOptions) (*PoseSearch, error) {
+	nodes := float64(maxPoseNodes)
+	if o.Quick {
+		o.Directions, o.Rounds, nodes = 140, 1, maxPoseNodes/4
+	}
 	if o.Directions == 0 {
 		o.Directions = 500
 	}
@@ -140,14 +146,10 @@ func (r *rubber) pose(now geom.Vec, o PoseOptions) (*PoseSearch, error) {
 	s.Cell = o.Cell
 	if s.Cell == 0 {
 		b := r.mesh.Box()
-		s.Cell = printCell(b, finestPose, maxPoseNodes)
+		s.Cell = printCell(b, max(finestPose, r.finest), nodes)
 	}
-	now = now.Unit()
-	w.try(append([]geom.Vec{now}, append(first, r.faceNormals()...)...))
-	if len(s.Points) == 0 {
-		return s, nil
-	}
-	s.Now = s.Points[0]
+	w.lookAt(now.Unit())
+	w.try(append([]geom.Vec{now.Unit()}, append(first, r.faceNormals()...)...))
 	for round := range o.Rounds {
 		w.try(w.aroundBest(s.Spacing / math.Pow(2, float64(round+1))))
 	}
@@ -248,6 +250,17 @@ func (w *posing) aroundBest(angle float64) []geom.Vec {
 	return out
 }
 
+// lookAt works out the present way to lay the half, whatever it costs.
+func (w *posing) lookAt(now geom.Vec) {
+	p := PosePoint{Build: now, Flat: w.o.Flat}
+	w.surface(&p)
+	w.columns(&p)
+	w.s.Now, w.s.Points = p, append(w.s.Points, p)
+	if !p.Flat {
+		w.known[now] = true
+	}
+}
+
 // try looks at the directions not tried yet.
 func (w *posing) try(dirs []geom.Vec) {
 	var points []PosePoint
@@ -304,9 +317,6 @@ func (w *posing) near(d geom.Vec) bool {
 // beaten tells whether a direction whose cups and starts are not known is beaten even
 // if it had none, by one that is known.
 func (w *posing) beaten(p *PosePoint, batch []PosePoint, ok []bool) bool {
-	if p.Build == w.s.Now.Build || len(w.s.Points) == 0 && p == &batch[0] {
-		return false // the half's own direction is always looked at
-	}
 	for i := range batch {
 		if ok[i] && !batch[i].Assumed && batch[i].beats(p) {
 			return true
@@ -362,7 +372,7 @@ func (s *PoseSearch) rank() {
 		return cmp.Or(boolOrder(!a.Best, !b.Best), boolOrder(a.Assumed, b.Assumed), cmp.Compare(a.Burden(), b.Burden()), compareVec(a.Build, b.Build))
 	})
 	for i := range s.Points {
-		if s.Points[i].Build == s.Now.Build {
+		if s.Points[i].Build == s.Now.Build && s.Points[i].Flat == s.Now.Flat {
 			s.Now = s.Points[i]
 		}
 	}

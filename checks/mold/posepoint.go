@@ -11,10 +11,10 @@ func (w *posing) surface(p *PosePoint) {
 	pr := w.o.Printer
 	low, high := w.extent(p.Build)
 	p.Height = high - low
-	if !w.o.Flat {
+	if !p.Flat {
 		p.Height += pr.Raise
 	}
-	q := &Printed{Build: p.Build, Flat: w.o.Flat, Base: low, Printer: *pr}
+	q := &Printed{Build: p.Build, Flat: p.Flat, Base: low, Printer: *pr}
 	for f, need := range w.downward(q) {
 		if need > 0 {
 			p.ScarAll += w.solid.area[f]
@@ -56,7 +56,7 @@ func (w *posing) footprintFits(build geom.Vec, x, y float64) bool {
 
 // columns fills in cups and free starts, from the half with narrow passages closed.
 func (w *posing) columns(p *PosePoint) {
-	o := PrintOptions{Flat: w.o.Flat, Printer: w.o.Printer, Cell: w.s.Cell}
+	o := PrintOptions{Flat: p.Flat, Printer: w.o.Printer, Cell: w.s.Cell}
 	c, err := w.begin(p.Build, o, w.plugs.plugs)
 	if err != nil {
 		p.Assumed = true

@@ -13,7 +13,7 @@ import (
 type PrintOptions struct {
 	Flat    bool     // stands on the platform instead of on supports
 	Printer *Printer // nil = the job's
-	Cell    float64  // mm, column pitch; 0 = by rule from the half's size
+	Cell    float64  // mm, column pitch, coarsened to stay within memory; 0 = the job's, else by rule from the half's size
 	NoHoles bool     // leave out the suggested relief holes
 }
 
@@ -57,6 +57,7 @@ type Cup struct {
 	Into     int       // ID of the cup that it merges with at To, 0 for none
 	Void     int       // ID of the sealed void that it becomes, 0 for none
 	Molding  bool      // its floor shapes the part
+	Platform bool      // the platform closes it from below: on supports it is open there
 	Relieved bool      // by Passage
 	Passage  *Passage  // widest way out beside the film; nil for none
 	Hole     *ReliefHole
@@ -68,7 +69,8 @@ type Passage struct {
 	Error   float64 // mm
 	At      geom.Vec
 	Length  float64  // mm of it that is about as narrow
-	Drop    float64  // kPa at the lift speed
+	Drop    float64  // kPa at the lift speed, the flow shared by all passages
+	Count   int      // of passages that share it, this one the widest
 	Channel int      // ID of the channel that it is, 0 for none
 	Axis    geom.Vec // unit, outward at At
 }
@@ -130,6 +132,9 @@ func (m *Mold) Print(half int, build geom.Vec, o PrintOptions) (*Printed, error)
 	if o.Printer == nil {
 		o.Printer = &m.Job.Printer
 	}
+	if o.Cell == 0 {
+		o.Cell = m.Job.Cell
+	}
 	r := m.rubber(half)
 	p, err := r.print(build, o)
 	if err != nil {
@@ -149,6 +154,7 @@ type rubber struct {
 	molding func(facet int32) bool // a facet that shapes the part
 	parting func(facet int32) bool // a facet that meets another half
 	tree    *bvh.Tree
+	finest  float64                                        // mm, the least pitch that the user asks for; 0 = none
 	rooms   [len(passageWidths)]func() (*clearance, error) // by width of passages, worked out when first asked for
 }
 
@@ -212,9 +218,9 @@ func (w *printing) cast(plugs *geom.Mesh) error {
 	for _, v := range w.mesh.Vertices {
 		box = box.Include(w.frame.Turn(v))
 	}
-	h := w.o.Cell
-	if h == 0 {
-		h = printCell(box, finestPrint, maxPrintNodes)
+	h := printCell(box, finestPrint, maxPrintNodes)
+	if w.o.Cell > 0 {
+		h = printCell(box, w.o.Cell, maxNodes/8)
 	}
 	var err error
 	if w.lat, err = column.NewLattice(w.frame, box, h); err != nil {
@@ -247,6 +253,7 @@ type solid struct {
 	area   []float64  // mm2 a facet
 	normal []geom.Vec // outward unit normals
 	mates  []int32
+	around stars
 	flat   []int32 // per facet: number of its flat face
 	faces  [][]int32
 }

@@ -79,6 +79,29 @@ func TestRelievedCupsNeedNoHole(t *testing.T) {
 	assert.False(t, p.Cups[0].Relieved, "wide enough, but lifted too fast")
 }
 
+// Several passages share the flow: two alike lose half, and the widest is named.
+func TestPassagesShareTheFlow(t *testing.T) {
+	const n = 128
+	out, in := geomtest.Circle(geomtest.Point{}, 17, n), geomtest.Circle(geomtest.Point{}, 15, n)
+	hole := func(x, d float64) []geomtest.Point { return geomtest.Circle(geomtest.Point{X: x, Y: 1}, d/2, 64) }
+	cup := func(holes ...[]geomtest.Point) *Passage {
+		m := geomtest.Prism(0, geomtest.Layer{Height: 2, Loops: append([][]geomtest.Point{out}, holes...)}, geomtest.Layer{Height: 20, Loops: [][]geomtest.Point{out, in}})
+		p := printed(t, m, upZ, PrintOptions{NoHoles: true})
+		require.Len(t, p.Cups, 1)
+		require.NotNil(t, p.Cups[0].Passage)
+		return p.Cups[0].Passage
+	}
+	two := cup(hole(-6, 1.5), hole(5, 1.5))
+	assert.Equal(t, 2, two.Count)
+	assert.InDelta(t, 16.404/2, two.Drop, 0.02*16.404/2)
+	near := cup(hole(-2, 1.5), hole(2, 1.5), hole(9, 1.5))
+	assert.Equal(t, 3, near.Count)
+	assert.InDelta(t, 16.404/3, near.Drop, 0.02*16.404/3)
+	mixed := cup(hole(-6, 3), hole(5, 1.5))
+	assert.InDelta(t, 3, mixed.Width, 0.01)
+	assert.InDelta(t, 1/(1/1.3394+1/16.404), mixed.Drop, 0.03)
+}
+
 // A cup of narrow width that runs out of the block's side has no neck: no cup.
 func TestGrooveIsNoCup(t *testing.T) {
 	for _, width := range []float64{0.8, 1.5, 3, 6} {

@@ -24,7 +24,7 @@ func printed(t testing.TB, m *geom.Mesh, build geom.Vec, o PrintOptions) *Printe
 	if o.Printer == nil {
 		o.Printer = printer()
 	}
-	p, err := newRubber(m, o.Printer.Relief).print(build.Unit(), o)
+	p, err := newRubber(m, o.Printer.Relief, 0).print(build.Unit(), o)
 	require.NoError(t, err)
 	return p
 }

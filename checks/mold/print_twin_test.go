@@ -127,7 +127,7 @@ func TestSweepAgainstVoxels(t *testing.T) {
 			m.Map(func(p geom.Vec) geom.Vec { return xyz(p.Y, p.Z, p.X) })} {
 			v := newVoxels(turned, 0.5)
 			for _, flat := range []bool{false, true} {
-				w, err := newRubber(turned, 2).begin(upZ, PrintOptions{Printer: printer(), Flat: flat, Cell: 0.15}, nil)
+				w, err := newRubber(turned, 2, 0).begin(upZ, PrintOptions{Printer: printer(), Flat: flat, Cell: 0.15}, nil)
 				require.NoError(t, err)
 				w.open.rise.run(1)
 				for layer, want := range v.sealed(flat) {
@@ -156,12 +156,12 @@ func TestCupsTurnWithTheHalf(t *testing.T) {
 		build := r.Turn(leaning(5 * float64(seed)))
 		o := PrintOptions{Printer: printer(), NoHoles: true, Cell: 0.3}
 		moved := m.Map(r.Apply)
-		p, err := newRubber(m, 2).print(r.TurnBack(build).Unit(), o)
+		p, err := newRubber(m, 2, 0).print(r.TurnBack(build).Unit(), o)
 		require.NoError(t, err)
-		q, err := newRubber(moved, 2).print(build.Unit(), o)
+		q, err := newRubber(moved, 2, 0).print(build.Unit(), o)
 		require.NoError(t, err)
 		mirrored := moved.Map(func(v geom.Vec) geom.Vec { return xyz(-v.X, v.Y, v.Z) }).Reversed()
-		s, err := newRubber(mirrored, 2).print(xyz(-build.X, build.Y, build.Z).Unit(), o)
+		s, err := newRubber(mirrored, 2, 0).print(xyz(-build.X, build.Y, build.Z).Unit(), o)
 		require.NoError(t, err)
 		for _, other := range []*Printed{q, s} {
 			require.Len(t, other.Cups, len(p.Cups))

@@ -25,7 +25,7 @@ func (m *Mold) rubber(half int) *rubber {
 	p.once.Do(func() {
 		f := m.fixed
 		first := f.owner[half]
-		r := newRubber(f.halves[half], m.Job.Printer.Relief)
+		r := newRubber(f.halves[half], m.Job.Printer.Relief, m.Job.Cell)
 		r.molding = func(facet int32) bool { return m.molds(first + facet) }
 		r.parting = func(facet int32) bool { return m.meets(half, facet) }
 		p.rubber = r
@@ -34,13 +34,13 @@ func (m *Mold) rubber(half int) *rubber {
 }
 
 // newRubber prepares a half on its own: nothing shapes a part, nothing meets
-// another half.
-func newRubber(mesh *geom.Mesh, relief float64) *rubber {
-	r := &rubber{mesh: mesh, solid: newSolid(mesh), tree: bvh.Build(mesh)}
+// another half. Passages are looked for by pitches from finest mm up.
+func newRubber(mesh *geom.Mesh, relief, finest float64) *rubber {
+	r := &rubber{mesh: mesh, finest: finest, solid: newSolid(mesh), tree: bvh.Build(mesh)}
 	never := func(int32) bool { return false }
 	r.molding, r.parting = never, never
 	for i, x := range passageWidths {
-		r.rooms[i] = sync.OnceValues(func() (*clearance, error) { return newClearance(mesh, x*relief) })
+		r.rooms[i] = sync.OnceValues(func() (*clearance, error) { return newClearance(mesh, x*relief, finest) })
 	}
 	return r
 }

@@ -142,42 +142,41 @@ func (r *rubber) across(facets []int32, build geom.Vec) float64 {
 }
 
 // leastRise is the height in mm that a start must hang free for: what a layer or
-// two bridge is no start, nor is what columns cannot tell.
+// two bridge is no start.
 const leastRise = 0.1
 
 // starts lists the solid that begins above nothing, by layers that rise through the
-// columns of material. The first contact is what begins within a layer of the
-// half's lowest point.
+// columns of material. Columns meet a sloping edge here and there only; so each
+// beginning that they find counts for the place to which the surface goes down from
+// it. The first contact is what begins within a layer of the half's lowest point.
 func (w *printing) starts() []Start {
-	h := w.open
 	s := w.bulk()
 	layer := int32(math.Round(w.p.Printer.Layer / w.lat.Q))
 	var out []Start
+	number := map[int32]int{} // of the start whose least corner it is
 	all := s.run(1)
 	for i := range all {
 		b := &all[i]
-		if !w.ownFacet(s.facet[b.low]) {
-			continue // a plug
-		}
+		f := s.facet[b.low]
 		rise := float64(b.to-b.from) * w.lat.Q
-		if b.from <= w.base+layer || b.into < 0 && !w.apart(all, b) || rise < max(leastRise, 2*w.p.Printer.Layer) {
+		if !w.ownFacet(f) || b.into < 0 && !w.apart(all, b) || rise < max(leastRise, 2*w.p.Printer.Layer) {
 			continue
 		}
-		n := 0
-		s.each(b, func(k int32) {
-			if s.lo[k] <= b.from+layer && b.from+layer < s.hi[k] {
-				n++
-			}
-		})
-		st := Start{Area: float64(n) * h.cell(), Joins: w.height(b.to)}
-		st.At = w.lowOf(s.col[b.low], b.from, s.facet[b.low])
-		st.Height = st.At.Dot(w.p.Build) - w.p.Base
-		if f := s.facet[b.low]; w.ownFacet(f) {
-			st.Molding = w.molding(f)
+		place := w.solid.descend(f, w.p.Build)
+		at := w.mesh.Vertices[place[0]]
+		height := at.Dot(w.p.Build) - w.p.Base
+		if height <= max(w.p.Printer.Layer, contactSlack) {
+			continue
 		}
-		out = append(out, st)
+		n, known := number[place[0]]
+		if !known {
+			n = len(out)
+			number[place[0]] = n
+			out = append(out, Start{At: at, Height: height, Molding: w.molding(f)})
+		}
+		out[n].Area += w.firstLayer(s, b, b.from+layer)
+		out[n].Joins = max(out[n].Joins, w.height(b.to))
 	}
-	out = w.asOne(out)
 	slices.SortStableFunc(out, func(a, b Start) int {
 		return cmp.Or(boolOrder(!a.Molding, !b.Molding), cmp.Compare(b.Area, a.Area), compareVec(a.At, b.At))
 	})
@@ -187,41 +186,15 @@ func (w *printing) starts() []Start {
 	return out
 }
 
-// asOne joins starts that lie on one edge: columns meet a sharp edge that hangs free
-// here and there only, so neighbours within 4 pitches and within one in height are
-// one start.
-func (w *printing) asOne(list []Start) []Start {
-	slices.SortStableFunc(list, func(a, b Start) int { return compareVec(a.At, b.At) })
-	h := w.lat.Pitch()
-	var out []Start
-	done := make([]bool, len(list))
-	for i := range list {
-		if done[i] {
-			continue
+// firstLayer returns the area of a basin of material at a height.
+func (w *printing) firstLayer(s *bulk, b *basin, z int32) float64 {
+	n := 0
+	s.each(b, func(k int32) {
+		if s.lo[k] <= z && z < s.hi[k] {
+			n++
 		}
-		done[i] = true
-		chain := []int{i}
-		sum := list[i]
-		for n := 0; n < len(chain); n++ {
-			p := &list[chain[n]]
-			for k := i + 1; k < len(list); k++ {
-				q := &list[k]
-				if done[k] || math.Abs(p.Height-q.Height) > h || p.At.Dist(q.At) > 4*h {
-					continue
-				}
-				done[k] = true
-				chain = append(chain, k)
-				sum.Area += q.Area
-				sum.Joins = max(sum.Joins, q.Joins)
-				sum.Molding = sum.Molding || q.Molding
-				if q.Height < sum.Height {
-					sum.At, sum.Height = q.At, q.Height
-				}
-			}
-		}
-		out = append(out, sum)
-	}
-	return out
+	})
+	return float64(n) * w.open.cell()
 }
 
 // apart tells whether a basin that met nothing is a piece of its own and not the
@@ -290,10 +263,4 @@ func (w *printing) joinMaterial(s *bulk, start []int32, c, d, axis int) {
 			b++
 		}
 	}
-}
-
-// lowOf returns the lowest corner near the underside that a column meets at z.
-func (w *printing) lowOf(col, z, facet int32) geom.Vec {
-	h := hollow{lat: w.lat, lo: []int32{z}, col: []int32{col}, floor: []int32{facet}}
-	return w.lowPoint(&h, 0)
 }

@@ -25,6 +25,7 @@ func newSolid(m *geom.Mesh) *solid {
 		a := m.Triangle(f).AreaVec()
 		s.area[f], s.normal[f] = a.Norm(), a.Unit()
 	}
+	s.around = newStars(m)
 	s.flat = make([]int32, len(m.Facets))
 	for f := range s.flat {
 		s.flat[f] = -1

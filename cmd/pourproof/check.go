@@ -49,8 +49,12 @@ func check(w *world, r *checkRequest) (*report.Document, error) {
 	if errors.As(why, &missing) {
 		return nil, misuse("%v", missing)
 	}
+	prints, poses, err := printed(m, r, p)
+	if err != nil {
+		return nil, err
+	}
 	p.step("judging")
-	o := checks.Run(checks.Input{Job: r.job, Inputs: in.Inputs, Mold: m, Fill: fill, Fault: why, Only: r.only,
+	o := checks.Run(checks.Input{Job: r.job, Inputs: in.Inputs, Mold: m, Fill: fill, Prints: prints, Poses: poses, Fault: why, Only: r.only,
 		Settings: usedSettings(r, m), Accept: r.job.Accept})
 	return report.New(o, version), nil
 }
@@ -157,6 +161,13 @@ func render(r *checkRequest, d *report.Document) ([]outFile, error) {
 	}
 	if cutters != nil {
 		files = append(files, outFile{"vents.stl", cutters})
+	}
+	holes, err := report.ReliefsSTL(d)
+	if err != nil {
+		return nil, fmt.Errorf("reliefs.stl: %w", err)
+	}
+	if holes != nil {
+		files = append(files, outFile{"reliefs.stl", holes})
 	}
 	if !r.noPDF {
 		pages, err := report.PDF(d)

@@ -40,8 +40,11 @@ type checkFlags struct {
 	watch                                                     bool
 }
 
-func newCheckFlags() *checkFlags {
-	f := &checkFlags{set: newFlagSet("check")}
+func newCheckFlags() *checkFlags { return newRequestFlags("check") }
+
+// newRequestFlags returns the flags of a command that takes a job.
+func newRequestFlags(command string) *checkFlags {
+	f := &checkFlags{set: newFlagSet(command)}
 	s := f.set
 	s.StringVarP(&f.out, "out", "o", "pourproof-out", "DIR\tfolder that the report goes to; default pourproof-out")
 	s.StringVar(&f.tilt, "tilt", "", "ANGLE@SIDE\tdegrees by which the side facing azimuth SIDE (0 = +x, 90 = +y) is raised")
@@ -54,10 +57,10 @@ func newCheckFlags() *checkFlags {
 	s.StringVar(&f.cell, "cell", "", "MM\tcolumn pitch; default from the narrowest channel")
 	s.StringVar(&f.pressure, "pressure", "", "60psi\tgauge pressure of the pot, with its unit")
 	s.StringArrayVar(&f.pulls, "pull", nil, "NAME=x,y,z\tthe way a half leaves the part (repeatable)")
-	s.StringArrayVar(&f.builds, "build", nil, "NAME=x,y,z\tfrom the platform into a half's print; reported, not used yet (repeatable)")
-	s.StringArrayVar(&f.flats, "flat", nil, "NAME\tthis half is printed flat on the platform; reported, not used yet (repeatable)")
+	s.StringArrayVar(&f.builds, "build", nil, "NAME=x,y,z\tfrom the platform into a half's print (repeatable)")
+	s.StringArrayVar(&f.flats, "flat", nil, "NAME\tthis half is printed flat on the platform (repeatable)")
 	s.StringArrayVar(&f.roles, "as", nil, "NAME=part|half\trole of a body of one 3MF (repeatable)")
-	s.StringVar(&f.search, "search", "quick", "none|quick|full\thow far to search for tilts; reported, not used yet")
+	s.StringVar(&f.search, "search", "quick", "none|quick|full\thow far to search for ways to lay the halves")
 	s.StringArrayVar(&f.accepts, "accept", nil, "KEY=reason\ta finding you can live with (repeatable)")
 	s.StringVar(&f.paper, "paper", "", "a4|letter\tpaper of report.pdf; default a4")
 	s.BoolVar(&f.noPDF, "no-pdf", false, "\tleave report.pdf out")

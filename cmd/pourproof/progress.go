@@ -1,6 +1,9 @@
 package main
 
-import "fmt"
+import (
+	"fmt"
+	"strings"
+)
 
 // progress says on a terminal what the program is doing. Elsewhere it is silent:
 // a log wants results, not steps.
@@ -16,6 +19,16 @@ func (p *progress) step(what string) {
 	if p.on {
 		fmt.Fprintf(p.w.stderr, "\r\x1b[K%s ...", what)
 	}
+}
+
+// bar shows how much of a step is done.
+func (p *progress) bar(what string, done, total int) {
+	if !p.on || total == 0 {
+		return
+	}
+	const wide = 30
+	n := min(wide*done/total, wide)
+	fmt.Fprintf(p.w.stderr, "\r\x1b[K%s [%s%s] %d of %d", what, strings.Repeat("#", n), strings.Repeat(".", wide-n), done, total)
 }
 
 // done clears the line.

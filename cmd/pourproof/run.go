@@ -50,6 +50,7 @@ type command struct {
 func commands() []command {
 	return []command{
 		{"check", "PART HALF HALF [HALF...] | JOB.toml", "check a closed mold and write the report", runCheck, false},
+		{"pose", "PART HALF HALF [HALF...] | JOB.toml", "search ways to lay each half on the platform", runPose, false},
 		{"mesh", "FILE...", "look at mesh files: size, units, shells, defects, volume", runMesh, false},
 		{"demo", "[DIR]", "write an example mold in two revisions and check both", runDemo, false},
 		{"explain", "[CHECK]", "what a check measures, its formula, limits and source", runExplain, false},
@@ -57,7 +58,6 @@ func commands() []command {
 		{"schema", "", "print the JSON Schema of report.json", runSchema, false},
 		{"version", "", "print the version", runVersion, false},
 		{"tilt", "", "", notBuiltYet("tilt"), true},
-		{"pose", "", "", notBuiltYet("pose"), true},
 	}
 }
 

@@ -1,0 +1,123 @@
+package report
+
+import (
+	"image/color"
+	"math"
+
+	"pourproof/checks/mold"
+	"pourproof/geom"
+	"pourproof/report/render"
+)
+
+// Pictures of a half as it is printed: the build direction points up on paper, the
+// platform lies below.
+
+// plate is the ink of the build platform.
+var plate = color.RGBA{0x9a, 0xa2, 0xab, 0xff}
+
+// platformUnder returns the build platform under a half laid with a build direction:
+// a slab larger than the half seen from above by a rim, the gap of the supports
+// between.
+func platformUnder(m *geom.Mesh, build geom.Vec, gap, rim float64) *geom.Mesh {
+	f := geom.FrameFor(build)
+	b := geom.EmptyBox()
+	for _, v := range m.Vertices {
+		b = b.Include(f.Turn(v))
+	}
+	s := b.Size()
+	thick := 0.02 * max(s.X, s.Y, s.Z)
+	top := b.Min.Z - gap
+	slab := geom.Box{Min: geom.Vec{X: b.Min.X - rim, Y: b.Min.Y - rim, Z: top - thick}, Max: geom.Vec{X: b.Max.X + rim, Y: b.Max.Y + rim, Z: top}}
+	out := &geom.Mesh{}
+	for _, v := range slab.Corners() {
+		out.Vertices = append(out.Vertices, f.TurnBack(v))
+	}
+	out.Facets = [][3]int32{{0, 2, 1}, {1, 2, 3}, {4, 5, 6}, {5, 7, 6}, {0, 1, 4}, {1, 5, 4}, {2, 6, 3}, {3, 6, 7}, {0, 4, 2}, {2, 4, 6}, {1, 3, 5}, {3, 7, 5}}
+	return out
+}
+
+// gapUnder is the space that supports keep under a half.
+func gapUnder(p *mold.Printed) float64 { return p.Height - p.Extent }
+
+// asPrinted begins a picture of half i and its platform. There is no gravity arrow:
+// such printers hang the half upside down.
+func (s *studio) asPrinted(i int, build geom.Vec, gap, rim float64, scene render.Scene, width float64) *shot {
+	m := s.mold.Halves[i].Mesh
+	slab := platformUnder(m, build, gap, rim)
+	scene.Bodies = append(scene.Bodies, render.Body{Mesh: slab, Color: plate, Cut: true, Cap: render.CapSolid, Rank: 1, Flat: true})
+	sh := s.newShot(scene, width, width)
+	sh.frame = []geom.Box{m.Box(), slab.Box()}
+	sh.still = true
+	return sh
+}
+
+// printedCut cuts the half open through the middle of its largest cup, across the
+// cup's longer side.
+func (s *studio) printedCut(i int, p *mold.Printed, width float64) *shot {
+	half := s.mold.Halves[i].Mesh
+	at := half.Box().Center()
+	if len(p.Cups) > 0 {
+		at = p.Cups[0].Middle
+	}
+	normal := acrossThin(half, p.Build)
+	plane := render.PlaneThrough(at, normal)
+	r := rubberOf(i)
+	scene := render.Scene{Cut: plane, Camera: render.Camera{Look: normal.Neg().AddScaled(p.Build, -0.25).Unit(), Up: p.Build}}
+	for n := range p.Cups {
+		if c := &p.Cups[n]; c.Into == 0 && n < mostCups {
+			scene.Bodies = append(scene.Bodies, render.Body{Mesh: p.CupMesh(c.ID), Color: render.Medium, Cut: true, Cap: render.CapDots, Rank: 2, Flat: true})
+		}
+	}
+	scene.Bodies = append(scene.Bodies, render.Body{Mesh: half, Color: r.color, Cut: true, Cap: r.hatch, Rank: 3})
+	return s.asPrinted(i, p.Build, gapUnder(p), 0, scene, width)
+}
+
+// acrossThin returns the level direction in which the half is thinnest, of the frame
+// that its build direction gives: a section square to it shows most.
+func acrossThin(m *geom.Mesh, build geom.Vec) geom.Vec {
+	u, v := build.Perpendicular()
+	extent := func(d geom.Vec) float64 {
+		low, high := math.Inf(1), math.Inf(-1)
+		for _, p := range m.Vertices {
+			low, high = min(low, p.Dot(d)), max(high, p.Dot(d))
+		}
+		return high - low
+	}
+	if extent(u) <= extent(v) {
+		return u
+	}
+	return v
+}
+
+// printedBelow shows the half from the platform's side, with the faces that need
+// supports in colour.
+func (s *studio) printedBelow(i int, p *mold.Printed, width float64) *shot {
+	half := s.mold.Halves[i].Mesh
+	r := rubberOf(i)
+	paint := make([]uint8, len(half.Facets))
+	for n := range p.Scars.Patches {
+		c := &p.Scars.Patches[n]
+		for _, f := range c.Facets {
+			paint[f] = 1
+			if c.Molding {
+				paint[f] = 2
+			}
+		}
+	}
+	scene := render.Scene{Camera: render.Oblique(p.Build, 245, -35), Bodies: []render.Body{{Mesh: half, Color: r.color, FacetColor: paint, Palette: []color.RGBA{render.Medium, render.Strong}}}}
+	sh := s.newShot(scene, width, width)
+	sh.frame = []geom.Box{half.Box()}
+	sh.still = true
+	for n := range p.Starts {
+		if n < maxMarks {
+			sh.scene.Glyphs = append(sh.scene.Glyphs, render.Glyph{Kind: render.Cross, From: p.Starts[n].At, Color: render.Strong, Weight: 3})
+		}
+	}
+	return sh
+}
+
+// posed shows the half laid with another build direction.
+func (s *studio) posed(i int, p *mold.Printed, build geom.Vec, width float64) *shot {
+	scene := render.Scene{Camera: render.Isometric(build, 0), Bodies: []render.Body{{Mesh: s.mold.Halves[i].Mesh, Color: rubberOf(i).color}}}
+	return s.asPrinted(i, build, p.Printer.Raise, 3, scene, width)
+}
