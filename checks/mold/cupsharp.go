@@ -6,7 +6,7 @@ import (
 	"pourproof/geom"
 )
 
-
+// Heights at which a level meets or leaves a surface of flat facets are heights of
 // its corners: the lowest point of a hollow is a corner that lies below all its
 // neighbours, the place where two hollows meet is a saddle, a corner around which
 // the surface goes down, up, down, up (Banchoff, Amer. Math. Monthly 77, 1970).
@@ -26,8 +26,8 @@ func (w *printing) lowPoint(h *hollow, piece int32) geom.Vec {
 	for i, v := range w.solid.descend(f, w.p.Build) {
 		q := w.mesh.Vertices[v]
 		switch z := q.Dot(w.p.Build); {
-		case i == 0 && z >= low:
-			return at
+		case i == 0 && (z >= low || h.plugged && z < low-2*w.lat.Pitch()):
+			return at // and the way down through a passage that is plugged is none
 		case i == 0 || w.aside(q, at) < w.aside(best, at):
 			best = q
 		}
@@ -36,8 +36,8 @@ func (w *printing) lowPoint(h *hollow, piece int32) geom.Vec {
 }
 
 // cornerReach is how many pitches a saddle may lie aside of the columns that found
-// it: near the lowest place of a round rim the columns differ least.
-const cornerReach = 4
+// it: along a round rim heights differ less than between columns on either side of it.
+const cornerReach = 10
 
 // onLevelEdge returns the point of a level edge nearest to p, a corner of any other
 // edge. Level is what rises less than 1 in 50: over cornerReach that is within the

@@ -16,6 +16,8 @@ type hollow struct {
 	col    []int32
 	floor  []int32 // facet under the piece, or a negative mark
 	rise   riser
+
+	plugged bool // passages are closed by plugs
 }
 
 // platform marks a piece that begins at the platform.
@@ -40,7 +42,7 @@ func (w *printing) hollow(plugs *geom.Mesh, holes []bore) *hollow {
 		}
 		return !tree.Blocked(a, b) || clearThroughHoles(tree, holes, a, b)
 	}
-	s := &hollow{lat: w.lat, sp: column.NewSpace(column.Snap(w.lat, bodies, cuts), 0, free)}
+	s := &hollow{lat: w.lat, plugged: plugTree != nil, sp: column.NewSpace(column.Snap(w.lat, bodies, cuts), 0, free)}
 	floor := w.lat.At(2, 0)
 	if w.o.Flat {
 		floor = w.base

@@ -18,13 +18,16 @@ func xyz(x, y, z float64) geom.Vec { return geom.Vec{X: x, Y: y, Z: z} }
 // printer has the defaults of the settings.
 func printer() *Printer { return &NewJob().Printer }
 
-// printed prints a mesh on its own.
+// printed prints a mesh on its own, with columns 0.4 mm apart unless stated.
 func printed(t testing.TB, m *geom.Mesh, build geom.Vec, o PrintOptions) *Printed {
 	t.Helper()
 	if o.Printer == nil {
 		o.Printer = printer()
 	}
-	p, err := newRubber(m, o.Printer.Relief, 0).print(build.Unit(), o)
+	if o.Cell == 0 {
+		o.Cell = 0.4
+	}
+	p, err := newRubber(m, o.Printer.Relief, o.Cell).print(build.Unit(), o)
 	require.NoError(t, err)
 	return p
 }

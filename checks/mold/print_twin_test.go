@@ -121,13 +121,13 @@ func carved(seed uint64) *geom.Mesh {
 // every layer is the voxels', and every change of it comes at the same height.
 func TestSweepAgainstVoxels(t *testing.T) {
 	worst, areas := 0.0, 0
-	for seed := range uint64(30) {
+	for seed := range uint64(20) {
 		m := carved(seed)
 		for k, turned := range []*geom.Mesh{m, m.Map(func(p geom.Vec) geom.Vec { return xyz(p.X, -p.Y, -p.Z) }),
 			m.Map(func(p geom.Vec) geom.Vec { return xyz(p.Y, p.Z, p.X) })} {
 			v := newVoxels(turned, 0.5)
 			for _, flat := range []bool{false, true} {
-				w, err := newRubber(turned, 2, 0).begin(upZ, PrintOptions{Printer: printer(), Flat: flat, Cell: 0.15}, nil)
+				w, err := newRubber(turned, 2, 0).begin(upZ, PrintOptions{Printer: printer(), Flat: flat, Cell: 0.2}, nil)
 				require.NoError(t, err)
 				w.open.rise.run(1)
 				for layer, want := range v.sealed(flat) {
@@ -143,25 +143,25 @@ func TestSweepAgainstVoxels(t *testing.T) {
 			}
 		}
 	}
-	assert.Greater(t, areas, 500, "layers with something sealed")
+	assert.Greater(t, areas, 300, "layers with something sealed")
 	t.Logf("%d sealed layers, worst %.3f mm2", areas, worst)
 }
 
 // Turned or mirrored with its build direction a half has the same cups.
 func TestCupsTurnWithTheHalf(t *testing.T) {
-	for seed := range uint64(5) {
+	for seed := range uint64(4) {
 		m := geomtest.Grid(geomtest.Add(xyz(0, 0, 0), xyz(30, 22, 14)), geomtest.Cut(xyz(2, 3, 2), xyz(12, 19, 14)),
 			geomtest.Cut(xyz(15, 3, 4), xyz(28, 20, 14)), geomtest.Cut(xyz(12, 8, 9), xyz(15, 14, 14)))
 		r := geomtest.RandomTurn(seed)
 		build := r.Turn(leaning(5 * float64(seed)))
-		o := PrintOptions{Printer: printer(), NoHoles: true, Cell: 0.3}
+		o := PrintOptions{Printer: printer(), NoHoles: true, Cell: 0.4}
 		moved := m.Map(r.Apply)
-		p, err := newRubber(m, 2, 0).print(r.TurnBack(build).Unit(), o)
+		p, err := newRubber(m, 2, 0.4).print(r.TurnBack(build).Unit(), o)
 		require.NoError(t, err)
-		q, err := newRubber(moved, 2, 0).print(build.Unit(), o)
+		q, err := newRubber(moved, 2, 0.4).print(build.Unit(), o)
 		require.NoError(t, err)
 		mirrored := moved.Map(func(v geom.Vec) geom.Vec { return xyz(-v.X, v.Y, v.Z) }).Reversed()
-		s, err := newRubber(mirrored, 2, 0).print(xyz(-build.X, build.Y, build.Z).Unit(), o)
+		s, err := newRubber(mirrored, 2, 0.4).print(xyz(-build.X, build.Y, build.Z).Unit(), o)
 		require.NoError(t, err)
 		for _, other := range []*Printed{q, s} {
 			require.Len(t, other.Cups, len(p.Cups))
