@@ -40,7 +40,7 @@ func placed(turn geom.Rigid, meshes []*geom.Mesh) []*geom.Mesh {
 func TestNarrowGapsAreClosed(t *testing.T) {
 	const h = 0.1
 	for i, frame := range directions() {
-		for _, gap := range []float64{0.02, 0.05, 0.1, 0.115} {
+		for _, gap := range []float64{0, 0.02, 0.05, 0.1, 0.115} {
 			turn := back(frame)
 			p := joined(spaceIn(t, geom.Identity(), h, sealWidth, placed(turn, parted(gap))...))
 			a, b, out := p.at(turn.Turn(vec(-1.5, 0, 0.4))), p.at(turn.Turn(vec(1.5, 0, 0.4))), p.root(0)
@@ -49,7 +49,9 @@ func TestNarrowGapsAreClosed(t *testing.T) {
 			require.NotEqual(t, a, b, msg)
 			require.NotEqual(t, a, out, msg)
 			require.NotEqual(t, b, out, msg)
-			require.NotEmpty(t, p.sp.Gaps, msg)
+			if gap > 0 { // halves that touch leave nothing to seal
+				require.NotEmpty(t, p.sp.Gaps, msg)
+			}
 			for _, g := range p.sp.Gaps {
 				require.InDelta(t, gap, g.Width, 1e-4, msg)
 			}

@@ -296,7 +296,9 @@ func lastZero(s bitset, a, b int) int {
 func (sp *Space) closeUpright(gaps []Gap, seal int32) {
 	old := *sp
 	sp.Start = make([]int32, len(old.Start))
-	sp.Lo, sp.Hi, sp.LoFacet, sp.HiFacet = nil, nil, nil, nil
+	n := len(old.Lo)
+	sp.Lo, sp.Hi = make([]int32, 0, n), make([]int32, 0, n)
+	sp.LoFacet, sp.HiFacet = make([]int32, 0, n), make([]int32, 0, n)
 	for c := 0; c+1 < len(old.Start); c++ {
 		i, j := c/sp.N[1], c%sp.N[1]
 		for r := old.Start[c]; r < old.Start[c+1]; r++ {
