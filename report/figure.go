@@ -220,7 +220,9 @@ func (s *studio) take(sh *shot, caption pdf.Runs) (pdf.Picture, error) {
 	if err != nil {
 		return pdf.Picture{}, err
 	}
-	clearFoot(p.Image)
+	if !sh.scene.Plain { // there the strip is not kept free
+		clearFoot(p.Image)
+	}
 	return pdf.Picture{Caption: caption, Width: sh.width, Over: sh.annotate(p), Image: p.Burned()}, nil
 }
 

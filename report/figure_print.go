@@ -51,8 +51,8 @@ func (s *studio) asPrinted(i int, build geom.Vec, gap, rim float64, scene render
 	return sh
 }
 
-// printedCut cuts the half open through the middle of its largest cup, across the
-// cup's longer side.
+// printedCut cuts the half open through the middle of its largest cup, seen a little
+// from above and aside.
 func (s *studio) printedCut(i int, p *mold.Printed, width float64) *shot {
 	half := s.mold.Halves[i].Mesh
 	at := half.Box().Center()
@@ -62,7 +62,7 @@ func (s *studio) printedCut(i int, p *mold.Printed, width float64) *shot {
 	normal := acrossThin(half, p.Build)
 	plane := render.PlaneThrough(at, normal)
 	r := rubberOf(i)
-	scene := render.Scene{Cut: plane, Camera: render.Camera{Look: normal.Neg().AddScaled(p.Build, -0.25).Unit(), Up: p.Build}}
+	scene := render.Scene{Cut: plane, Camera: readable(p.Build, normal)}
 	for n := range p.Cups {
 		if c := &p.Cups[n]; c.Into == 0 && n < mostCups {
 			scene.Bodies = append(scene.Bodies, render.Body{Mesh: p.CupMesh(c.ID), Color: render.Medium, Cut: true, Cap: render.CapDots, Rank: 2, Flat: true})
@@ -70,6 +70,39 @@ func (s *studio) printedCut(i int, p *mold.Printed, width float64) *shot {
 	}
 	scene.Bodies = append(scene.Bodies, render.Body{Mesh: half, Color: r.color, Cut: true, Cap: r.hatch, Rank: 3})
 	return s.asPrinted(i, p.Build, gapUnder(p), 0, scene, width)
+}
+
+// readable returns a camera that looks at a section a little from above and aside, on
+// the side from which the axes of the CAD frame lie farthest apart on paper, so that
+// their letters do.
+func readable(build, normal geom.Vec) render.Camera {
+	side := build.Cross(normal)
+	var best render.Camera
+	most := -1.0
+	for _, aside := range [4]float64{0.3, -0.3, 0.5, -0.5} {
+		look := normal.Neg().AddScaled(build, -0.3).AddScaled(side, aside).Unit()
+		if apart := axesApart(look, build); apart > most+1e-9 {
+			best, most = render.Camera{Look: look, Up: build}, apart
+		}
+	}
+	return best
+}
+
+// axesApart returns the least distance on paper between the ends of the CAD axes.
+func axesApart(look, up geom.Vec) float64 {
+	right := look.Cross(up).Unit()
+	up = right.Cross(look)
+	least := math.Inf(1)
+	var ends []spot
+	for _, a := range [3]geom.Vec{{X: 1}, {Y: 1}, {Z: 1}} {
+		e := spot{right.Dot(a), up.Dot(a)}
+		for _, o := range ends {
+			dx, dy := e.X-o.X, e.Y-o.Y
+			least = min(least, math.Sqrt(float64(dx*dx)+float64(dy*dy)))
+		}
+		ends = append(ends, e)
+	}
+	return least
 }
 
 // acrossThin returns the level direction in which the half is thinnest, of the frame
@@ -118,6 +151,6 @@ func (s *studio) printedBelow(i int, p *mold.Printed, width float64) *shot {
 
 // posed shows the half laid with another build direction.
 func (s *studio) posed(i int, p *mold.Printed, build geom.Vec, width float64) *shot {
-	scene := render.Scene{Camera: render.Isometric(build, 0), Bodies: []render.Body{{Mesh: s.mold.Halves[i].Mesh, Color: rubberOf(i).color}}}
+	scene := render.Scene{Plain: true, Camera: render.Isometric(build, 0), Bodies: []render.Body{{Mesh: s.mold.Halves[i].Mesh, Color: rubberOf(i).color}}}
 	return s.asPrinted(i, build, p.Printer.Raise, 3, scene, width)
 }

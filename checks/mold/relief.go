@@ -27,16 +27,21 @@ func (w *printing) reliefHoles() error {
 			continue
 		}
 		n++
-		tried := 0
-		for _, o := range w.holesFor(c, &w.found[i]) {
-			if tried == mostTries {
+		for _, share := range [2]float64{0.2, 1} { // of the cup's depth, from its floor up
+			if c.Hole = w.firstHole(c, &w.found[i], share); c.Hole != nil {
 				break
 			}
-			tried++
-			if w.proveHole(&o, c, &w.found[i]) {
-				c.Hole = &o
-				break
-			}
+		}
+	}
+	return nil
+}
+
+// firstHole returns the first hole that is proven, nil if none of a few is.
+func (w *printing) firstHole(c *Cup, f *foundAt, share float64) *ReliefHole {
+	holes := w.holesFor(c, f, share)
+	for i := range holes[:min(len(holes), mostTries)] {
+		if w.proveHole(&holes[i], c, f) {
+			return &holes[i]
 		}
 	}
 	return nil
@@ -45,10 +50,10 @@ func (w *printing) reliefHoles() error {
 // holesFor lists holes from the end of a cup that is printed first to the outside:
 // those that open on no face that shapes the part first, then the lowest and
 // shortest.
-func (w *printing) holesFor(c *Cup, f *foundAt) []ReliefHole {
+func (w *printing) holesFor(c *Cup, f *foundAt, share float64) []ReliefHole {
 	d := w.holeDiameter(c)
 	var out []ReliefHole
-	for _, mouth := range w.mouths(c, f, d) {
+	for _, mouth := range w.mouths(f, d, share) {
 		for _, dir := range w.holeDirections() {
 			if o, ok := w.bore(mouth.at, dir, d); ok {
 				o.Molding = mouth.molding
@@ -89,19 +94,22 @@ type mouth struct {
 	molding bool
 }
 
-// mouths lists places on the cup's floor from the lowest up, at most two dozen,
-// not nearer to each other than a diameter; apart for faces that shape the part
-// and others.
-func (w *printing) mouths(c *Cup, f *foundAt, d float64) []mouth {
+// mouths lists places on a share of the cup's floor, from the lowest up, at most two
+// dozen, not nearer to each other than a diameter; apart for faces that shape the
+// part and others.
+func (w *printing) mouths(f *foundAt, d, share float64) []mouth {
 	var all []mouth
 	h := f.h
-	reach := c.From + max(d, 0.2*(c.To-c.From))
+	low := math.Inf(1)
 	h.rise.each(f.b, func(i int32) {
-		z := w.height(h.lo[i])
-		if fl := h.floor[i]; z <= reach && w.ownFacet(fl) {
-			all = append(all, mouth{h.at(i, h.lo[i]), z, w.molding(fl)})
+		if fl := h.floor[i]; w.ownFacet(fl) && h.lo[i] < f.b.to {
+			m := mouth{h.at(i, h.lo[i]), w.height(h.lo[i]), w.molding(fl)}
+			low = min(low, m.height)
+			all = append(all, m)
 		}
 	})
+	reach := low + max(d, share*(w.height(f.b.to)-low))
+	all = slices.DeleteFunc(all, func(m mouth) bool { return m.height > reach })
 	middle := geom.Vec{}
 	for i := range all {
 		middle = middle.Add(all[i].at)

@@ -64,13 +64,14 @@ func NewLattice(frame geom.Rigid, box geom.Box, h float64) (Lattice, error) {
 }
 
 // Window returns the lattice with 2^fine lines for every one of l, over l's nodes
-// lo to hi (both included). The nodes of l inside are nodes of the window too.
+// lo to hi (both included). The nodes of l inside are nodes of the window too. It
+// ends early where it would have more than 65535 lines a side, as many as a cell counts.
 func (l *Lattice) Window(lo, hi [3]int, fine int) Lattice {
 	w := *l
 	w.Bits = l.Bits - fine
 	for a := range w.N {
 		w.First[a] = (l.First[a] + int32(lo[a])) << fine
-		w.N[a] = (hi[a]-lo[a])<<fine + 1
+		w.N[a] = min((hi[a]-lo[a])<<fine+1, 1<<16-1)
 	}
 	return w
 }
@@ -122,7 +123,7 @@ type Solids struct {
 	bodies  []*geom.Mesh
 	cuts    int          // the last cuts bodies remove material
 	base    []int32      // first facet number of each body, and the total
-	coord   [][][4]int32 // per body, per vertex: quanta
+	coord   [][][4]int32 // per body, per vertex: quanta, and a spare that aligns them
 }
 
 // Snap prepares bodies, and cuts that remove material from them, for l. The
@@ -143,15 +144,24 @@ func Snap(l Lattice, bodies, cuts []*geom.Mesh) *Solids {
 func snapVertices(l *Lattice, m *geom.Mesh) [][4]int32 {
 	c := make([][4]int32, len(m.Vertices))
 	f := 1 / l.Q
-	snap := func(x float64) int32 {
-		const edge = 1 << 29 // beyond every lattice line: the place no longer matters
-		return int32(math.Round(min(max(x*f, -edge), edge)))
-	}
 	for i, v := range m.Vertices {
 		p := l.Frame.Turn(v).Sub(l.Origin)
-		c[i] = [4]int32{snap(p.X), snap(p.Y), snap(p.Z)}
+		c[i] = [4]int32{snap(p.X * f), snap(p.Y * f), snap(p.Z * f)}
 	}
 	return c
+}
+
+// snap rounds to whole quanta, at most 2^29: beyond every lattice line the place no
+// longer matters, and differences stay below 2^31.
+func snap(x float64) int32 {
+	const edge = 1 << 29
+	if !(x > -edge) {
+		return -edge
+	}
+	if x > edge {
+		return edge
+	}
+	return int32(math.RoundToEven(x))
 }
 
 // Body returns the number of the body that owns facet f.

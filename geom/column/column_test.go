@@ -157,6 +157,16 @@ func TestWindowNodesAreLatticeNodes(t *testing.T) {
 	}
 }
 
+func TestWindowEndsBeforeCellsOverflow(t *testing.T) {
+	lat := latticeOver(t, geom.Identity(), 0.01, geomtest.Box(vec(0, 0, 0), vec(80, 0.05, 0.05)))
+	w := lat.Window([3]int{}, [3]int{lat.N[0] - 1, 3, 3}, 4)
+	assert.Equal(t, 1<<16-1, w.N[0])
+	m := geomtest.Box(vec(1, 0, 0), vec(2, 0.05, 0.05))
+	l := Snap(w, []*geom.Mesh{m}, nil).Cast(2)
+	last := w.Point(0, w.At(1, w.N[1]-1), 0).Y // the window ends within the box
+	assert.InDelta(t, 1*last, volumeOf(l, &w)/0.05, w.Pitch())
+}
+
 func TestFacetNumbersCountThroughTheBodies(t *testing.T) {
 	a, b, c := geomtest.Cylinder(1, 1, 8), geomtest.Box(vec(0, 0, 0), vec(1, 1, 1)), geomtest.Torus(3, 1, 8, 5)
 	s := Snap(latticeOver(t, geom.Identity(), 0.5, a, b, c), []*geom.Mesh{a, b}, []*geom.Mesh{c})
