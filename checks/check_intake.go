@@ -23,7 +23,8 @@ a lie, so this check is always on.
   chord error  largest sagitta of an arc that a mesh's facets cut off:
                w/2 tan(a/4) across an edge with angle a between facets w wide
   position     coordinates so far from the origin that float32 is coarse; a part
-               that lies outside the halves
+               that lies outside the halves; files that do not lie together, and the
+               shift, turn or factor that would put them so (never applied silently)
   match        the part is fitted to the cavity by scale and shift (closest points
                and least squares, Chen and Medioni 1992); a cavity k times the part
                stands for a shrink of 1 - 1/k
@@ -43,6 +44,7 @@ func checkIntake(p *Pass) {
 	p.chord()
 	p.units()
 	p.share()
+	p.places()
 	if p.Mold != nil {
 		p.match()
 		p.fit()

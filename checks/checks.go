@@ -48,6 +48,8 @@ type Pass struct {
 	Fill   *mold.Fill // nil if the pour was not computed
 	Prints []*mold.Printed
 	Poses  []*mold.PoseSearch
+	Fit    *mold.Closing  // nil if the fit was not computed
+	Places *mold.Assembly // nil if it was not asked whether the files lie together
 	Limits *Limits
 
 	check    *Check
@@ -113,6 +115,8 @@ type Outcome struct {
 	Fill      *mold.Fill
 	Prints    []*mold.Printed    // one a half, or none
 	Poses     []*mold.PoseSearch // one a half, or none
+	Fit       *mold.Closing
+	Places    *mold.Assembly
 	Limits    *Limits
 	Settings  []Setting // every value used, in fixed order
 }

@@ -122,6 +122,26 @@ func DefaultLimits() *Limits {
 		row("scar_mm2", 1, "mm2", From, Discuss, "faces that shape the part and need supports", given),
 		row("start_molding_mm2", 0.01, "mm2", From, Discuss, "new solid above nothing on a face that shapes the part", given),
 		row("step_um", 60, "um", Over, Discuss, "layer step on a face that shapes the part", "layers of 50 um are usual; "+given),
+
+		row("overlap_mm", 0.02, "mm", Over, Discuss, "depth to which two halves stand in one place", "above what coordinates in files are rounded to; "+given),
+		row("overlap_stop_mm", 0.15, "mm", From, Stop, "depth of overlap that holds the mold open", given),
+		row("parting_gap_mm", 0.05, "mm", Over, Discuss, "gap between parting faces that leaves flash", given),
+		row("parting_gap_stop_mm", 0.2, "mm", From, Stop, "gap between parting faces that leaks", given),
+		row("land_mm", 4, "mm", Under, Discuss, "land between the cavity, or a channel, and the outside", "4 to 8 mm; "+practice),
+		row("land_stop_mm", 1.5, "mm", Under, Stop, "land that does not seal", practice),
+		row("halves_offset_mm", 0.1, "mm", Over, Discuss, "step at the parting line, one half beside the other", "casting tolerance 0.1 mm up to 25 mm (polyurethane casting handbook)"),
+		row("halves_offset_stop_mm", 0.3, "mm", From, Stop, "step at the parting line that spoils the part", given),
+		row("key_tight_mm", 0.08, "mm", Under, Discuss, "clearance of a key per side, too tight for rubber", "0.10 to 0.20 mm for rubber, known to 0.02 mm; "+practice),
+		row("key_stop_mm", 0.02, "mm", Under, Stop, "clearance of a key per side that keeps it out of its socket", practice),
+		row("key_loose_mm", 0.32, "mm", Over, Discuss, "clearance of a key per side that lets the halves shift", "0.3 mm is loose (bureau guides), known to 0.02 mm"),
+		row("key_cavity_mm", 4, "mm", Under, Discuss, "distance of a key from the cavity", practice),
+		row("key_width_mm", 3.9, "mm", Under, Note, "width of a key that prints and holds", "4 mm; "+practice),
+		row("deviation_mm", 0.2, "mm", Over, Discuss, "deviation of the cavity from the part", given),
+		row("feature_mm3", 1, "mm3", From, Discuss, "piece that the part or the cavity lacks", given),
+		row("feature_stop_mm3", 10, "mm3", From, Stop, "piece of the part that the cavity lacks", given),
+		row("shrink_off_percent", 0.5, "%", Over, Discuss, "cast size off the drawn one", "casting tolerance 0.5 % (polyurethane casting handbook)"),
+		row("section_mm", 1, "mm", Under, Discuss, "section of the part that may not fill", "design guides for urethane casting ask for 1.0 mm"),
+		row("section_stop_mm", 0.5, "mm", Under, Stop, "section of the part that does not fill", "design guides for urethane casting: 0.5 mm in small parts"),
 	}}
 }
 

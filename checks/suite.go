@@ -22,7 +22,7 @@ func Suite() []*Check {
 		planned("walls", "Thin rubber", "walls, fins and pins of rubber that tear"),
 		planned("edges", "Sharp edges", "knife edges of the rubber and sharp inner corners"),
 		planned("undercuts", "Undercuts", "what locks the part as the halves are pulled, and how far the rubber must stretch"),
-		planned("fit", "Fit of the halves", "overlap, gaps, land, keys, and the part against the cavity"),
+		&fitCheck,
 		planned("charge", "Resin to mix", "volumes, masses, batches and time"),
 		planned("pot", "Pressure cure", "the reserve of resin that a pressure cure needs"),
 	}

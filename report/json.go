@@ -23,7 +23,8 @@ type reportJSON struct {
 	Inputs    []inputJSON     `json:"inputs"`
 	Fill      *fillJSON       `json:"fill"`
 	Halves    []halfJSON      `json:"halves"`
-	Fit       *notBuilt       `json:"fit"`
+	Placement *placementJSON  `json:"placement"`
+	Fit       *fitJSON        `json:"fit"`
 	Pot       *notBuilt       `json:"pot"`
 	Charge    *notBuilt       `json:"charge"`
 	Findings  []findingJSON   `json:"findings"`
@@ -223,7 +224,7 @@ func JSON(d *Document) ([]byte, error) {
 		Schema: Schema, Tool: toolJSON{ToolName, d.Version}, Verdict: string(o.Verdict),
 		Report:   titleJSON{d.Title, d.Revision, d.Date, d.Author, d.Paper},
 		Settings: settingsJSON(o.Settings), Inputs: inputsJSON(o.Inputs), Halves: halvesJSON(o),
-		Findings: findingsJSON(o), NotJudged: []notJudgedJSON{}, Since: changesJSON(d.Changes),
+		Placement: newPlacement(o.Places), Fit: newFitJSON(o), Findings: findingsJSON(o), NotJudged: []notJudgedJSON{}, Since: changesJSON(d.Changes),
 	}
 	if o.Fill != nil {
 		r.Fill = newFillJSON(o)

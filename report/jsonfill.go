@@ -31,7 +31,7 @@ type fillJSON struct {
 	Channels       []channelJSON   `json:"channels"`
 	HighPoints     []highPointJSON `json:"high_points"`
 	Stages         []stageJSON     `json:"stages"`
-	Narrow         *notBuilt       `json:"narrow"`
+	Narrow         *[]narrowJSON   `json:"narrow"`
 	Rocking        *notBuilt       `json:"rocking"`
 	Tilts          *notBuilt       `json:"tilts"`
 	BestTilt       *notBuilt       `json:"best_tilt"`
@@ -149,7 +149,7 @@ func newFillJSON(o *checks.Outcome) *fillJSON {
 		UnreachedAt: placePtr(f.UnreachedAt), TrappedError: num(f.TrappedError), Marginal: f.Marginal,
 		Small: smallJSON{f.SmallCount, num(f.SmallVolume)}, TrappedCured: num(f.Trapped * cured),
 		LevelCeiling: num(f.LevelCeilingArea), LevelCeilingAt: placePtr(f.LevelCeilingAt), Lowest: place(f.LowestCavityPoint), Highest: num(f.HighestPoint),
-		Pockets: []pocketJSON{}, Channels: []channelJSON{}, HighPoints: []highPointJSON{}, Stages: []stageJSON{},
+		Pockets: []pocketJSON{}, Channels: []channelJSON{}, HighPoints: []highPointJSON{}, Stages: []stageJSON{}, Narrow: narrowJSONs(o),
 	}
 	for i := range f.Pockets {
 		j.Pockets = append(j.Pockets, newPocketJSON(&f.Pockets[i], cured))

@@ -56,6 +56,7 @@ func (b *book) plan() {
 	for _, p := range o.Prints {
 		b.placed[printAnchor(p.Name)] = true
 	}
+	b.placed[fitAnchor] = o.Fit != nil && o.Mold != nil
 	if o.Mold != nil && o.Fill != nil {
 		for i := range o.Fill.Pockets {
 			b.placed[pocketAnchor(o.Fill.Pockets[i].ID)] = true
@@ -67,7 +68,7 @@ func (b *book) plan() {
 }
 
 func (b *book) write() error {
-	for _, page := range []func() error{b.verdictPage, b.actionPages, b.airPages, b.ventPages, b.printPages, b.basisPages} {
+	for _, page := range []func() error{b.verdictPage, b.actionPages, b.airPages, b.ventPages, b.fitPages, b.printPages, b.basisPages} {
 		if err := page(); err != nil {
 			return err
 		}
@@ -113,6 +114,9 @@ func (b *book) evidence(f *checks.Finding) string {
 	}
 	if a := printAnchor(f.Where.Body); ofPrint(f) && b.placed[a] {
 		return a
+	}
+	if f.Check == fitAnchor && b.placed[fitAnchor] {
+		return fitAnchor
 	}
 	switch f.Check {
 	case "intake":

@@ -44,6 +44,9 @@ func Summary(d *Document, dir string, color bool) string {
 	if f := d.Outcome.Fill; f != nil {
 		keyNumbers(&b, d.Outcome, f)
 	}
+	if line := fitPhrase(d.Outcome.Fit); line != "" {
+		fmt.Fprintf(&b, "Fit       %s\n", line)
+	}
 	if line := printPhrase(d.Outcome); line != "" {
 		fmt.Fprintf(&b, "Print     %s\n", line)
 	}
@@ -120,6 +123,27 @@ func channelPhrase(ports []mold.Channel) string {
 		phrase += ", " + Plural(n, "blind channel")
 	}
 	return phrase
+}
+
+// fitPhrase says in a line how the halves meet; empty where nobody asked.
+func fitPhrase(c *mold.Closing) string {
+	if c == nil {
+		return ""
+	}
+	phrase := "halves touch"
+	switch {
+	case c.OverlapDepth > 0:
+		phrase = fmt.Sprintf("halves overlap by up to %s", Length(c.OverlapDepth))
+	case c.GapMax > 0:
+		phrase = fmt.Sprintf("gap up to %s", Length(c.GapMax))
+	}
+	if land, ok := c.LandMin(); ok {
+		phrase += fmt.Sprintf(", land %s", Length(land))
+	}
+	if n := len(c.Keys); n > 0 {
+		phrase += ", " + Plural(n, "key")
+	}
+	return phrase + fmt.Sprintf("; cast %s x %s x %s mm", size(c.Cast.Size.X), size(c.Cast.Size.Y), size(c.Cast.Size.Z))
 }
 
 // ChangeLine says in a line what differs from an earlier run.

@@ -47,8 +47,9 @@ func (m *Mold) compare(c *Closing) {
 	of, shells := partShells(f.part)
 	samples := placedSamples(f.part, deviationLines)
 	list := make([]DeviationSample, 0, len(samples))
+	reach := m.pairReach()
 	for i := range samples {
-		if v, ok := m.deviationAt(&samples[i].fitSample); ok {
+		if v, ok := m.deviationAt(&samples[i].fitSample, reach); ok {
 			n := samples[i].n
 			list = append(list, DeviationSample{At: samples[i].p, Value: v, shell: of[samples[i].facet],
 				weight: 1 / (math.Abs(n.X) + math.Abs(n.Y) + math.Abs(n.Z))})
@@ -116,12 +117,15 @@ func partShells(mesh *geom.Mesh) ([]int32, []geom.Shell) {
 	return of, solid
 }
 
+// pairReach is how far the cavity's surface may be from the part's and still be
+// what shapes it there, mm: as for the fit.
+func (m *Mold) pairReach() float64 { return max(1.5, 0.02*m.Part.Mesh.Box().Diagonal()) }
+
 // deviationAt measures one place of the part; false over a channel's mouth and
 // where the cavity has a feature of its own.
-func (m *Mold) deviationAt(s *fitSample) (float64, bool) {
+func (m *Mold) deviationAt(s *fitSample, reach float64) (float64, bool) {
 	f := m.fixed
-	reach := max(1.5, 0.02*m.Part.Mesh.Box().Diagonal())
-	if m.overMouth(s.p) {
+	if m.mouthAt(s.p) > 0 {
 		return 0, false
 	}
 	h, ok := f.opposing(s.p, s.n, reach)
@@ -143,16 +147,16 @@ func (m *Mold) deviationAt(s *fitSample) (float64, bool) {
 	return -math.Round(near.Dist*1e5) / 1e5, true
 }
 
-// overMouth tells whether a channel leaves the part at a place. Rubber within two
-// cells of a channel counts as its rim.
-func (m *Mold) overMouth(p geom.Vec) bool {
+// mouthAt returns the channel that leaves the part at a place, from 1; 0 for none.
+// Rubber within two cells of a channel counts as its rim.
+func (m *Mold) mouthAt(p geom.Vec) int {
 	for i := range m.Channels {
 		q := p.AddScaled(m.Channels[i].Axis, m.Skin+2*m.Cell)
 		if m.labels.at(q)&^material == firstChannel+label(i) {
-			return true
+			return i + 1
 		}
 	}
-	return false
+	return 0
 }
 
 // inRubber tells whether a place lies inside a half: by the winding number along
@@ -198,7 +202,7 @@ func (m *Mold) cavityOf(s *geom.Shell, own []fitSample, d Deviation) Cavity {
 	fit := PartFit{Scale: 1}
 	reach := max(1.5, 0.02*s.Box.Diagonal())
 	for i := 0; i < 3; i++ {
-		next, ok := m.fixed.fitStep(own, c.Middle, fit, reach)
+		next, ok := m.fixed.fitStep(own, c.Middle, fit, reach, false)
 		if !ok || next == fit {
 			break
 		}
@@ -226,11 +230,12 @@ func (m *Mold) features() []Feature {
 	out := m.missing()
 	for i := range m.Channels {
 		c := &m.Channels[i]
+		volume := float64(len(m.nodes.members[i])) * m.Cell * m.Cell * m.Cell
 		// A dead end shorter than twice its width is no bore that stops short.
-		if c.Role != Blind || c.Slit || c.Length > 2*c.Diameter || c.Volume < leastFeature {
+		if c.Role != Blind || c.Slit || c.Length > 2*c.Diameter || volume < leastFeature {
 			continue
 		}
-		out = append(out, Feature{Volume: c.Volume, At: c.Mouth.Lerp(c.End, 0.5), Depth: c.Length})
+		out = append(out, Feature{Volume: volume, At: c.Mouth.Lerp(c.End, 0.5), Depth: c.Length})
 	}
 	slices.SortStableFunc(out, func(a, b Feature) int { return cmp.Compare(b.Volume, a.Volume) })
 	return out
@@ -299,7 +304,7 @@ func (m *Mold) mirrored() bool {
 	f := m.fixed
 	mid := f.part.Box().Center()
 	samples := surfaceSamples(f.part, 24)
-	reach := max(1.5, 0.02*m.Part.Mesh.Box().Diagonal())
+	reach := m.pairReach()
 	asIs := f.quantile(samples, mid, PartFit{Scale: 1}, reach)
 	good := max(0.05, 2*m.chordError())
 	if asIs <= good {

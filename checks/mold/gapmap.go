@@ -46,12 +46,21 @@ func (f *FaceMap) At(u, v int, height float64) geom.Vec {
 	return p.AddScaled(z, height-p.Dot(z))
 }
 
-// Cell returns the cell over a CAD point, -1 outside the map.
-func (f *FaceMap) Cell(p geom.Vec) int {
+// Spot returns where a CAD point lies on the map: cell (u,v) has its middle at the
+// whole numbers u, v.
+func (f *FaceMap) Spot(p geom.Vec) (u, v float64) {
 	q := f.lat.Place(p)
 	s := 1 / float64(int64(1)<<f.lat.Bits)
-	u := int(math.Floor(q.X*s+0.5)) - int(f.lat.First[0])
-	v := int(math.Floor(q.Y*s+0.5)) - int(f.lat.First[1])
+	return q.X*s - float64(f.lat.First[0]), q.Y*s - float64(f.lat.First[1])
+}
+
+// Axes returns the directions along which u and v count.
+func (f *FaceMap) Axes() (u, v geom.Vec) { return f.lat.Frame.X, f.lat.Frame.Y }
+
+// Cell returns the cell over a CAD point, -1 outside the map.
+func (f *FaceMap) Cell(p geom.Vec) int {
+	x, y := f.Spot(p)
+	u, v := int(math.Floor(x+0.5)), int(math.Floor(y+0.5))
 	if u < 0 || v < 0 || u >= f.NU || v >= f.NV {
 		return -1
 	}

@@ -100,6 +100,7 @@ type Printer struct {
 	Size        []float64 // mm, build volume x, y, z; nil = not given
 	Layer       float64   // mm
 	BoreLoss    float64   // mm that a bore prints narrower than drawn
+	Undersize   float64   // percent that a print comes out smaller than drawn, linear
 	Raise       float64   // mm between platform and a half on supports
 	SelfSupport float64   // radians from level
 	Lift        float64   // mm/s

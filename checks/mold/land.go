@@ -28,16 +28,10 @@ const farLand = 60.0
 // seam is a sample of the parting face on the search for leak paths.
 type seam struct {
 	p, n    geom.Vec
-	closed  bool // touches, or gaps by less than the seal
-	sources []way8
-	sink    *geom.Vec // a place outside that it borders, nil for none
-	hollow  int32     // number of the closed space that it borders, 0 for none
-}
-
-// way8 is a space that a sample borders, with a place in it.
-type way8 struct {
-	space int // 0 the cavity, n channel n
-	at    geom.Vec
+	closed  bool    // touches, or gaps by less than the seal
+	sources []int32 // the cavity (0) and channels that it borders
+	sink    bool    // it borders the outside
+	hollow  int32   // number of the closed space that it borders, 0 for none
 }
 
 // leaks searches the narrowest land from the cavity and from every channel. The
@@ -69,8 +63,10 @@ type seams struct {
 	list  []seam
 	grid  *pointGrid
 	rim   [][]int32 // samples around each hollow
+	exits []*exit   // by channel, nil for the cavity and for slits
 	cost  []float64
 	from  []int32
+	jump  []bool // from there across a hollow
 }
 
 // seamReach is the length of a graph's steps in pitches: it takes in the knight's
@@ -78,15 +74,24 @@ type seams struct {
 const seamReach = 2.5
 
 func (m *Mold) newSeams(list []meeting, pitch float64) *seams {
-	g := &seams{m: m, v: newVoids(m), pitch: pitch, list: make([]seam, len(list))}
+	g := &seams{m: m, v: newVoids(m), pitch: pitch, list: make([]seam, len(list)), exits: make([]*exit, len(m.Channels)+1)}
 	points := make([]geom.Vec, len(list))
 	for i := range list {
 		points[i] = list[i].p
 		g.list[i] = seam{p: list[i].p, n: list[i].n, closed: list[i].gap < m.Seal}
 	}
 	g.grid = newPointGrid(points, seamReach*pitch)
+	for c := range m.Channels {
+		if !m.Channels[c].Slit {
+			g.exits[c+1] = g.exitOf(c + 1)
+		}
+	}
 	for i := range g.list {
-		g.look(&g.list[i])
+		s := &g.list[i]
+		g.look(s)
+		for _, e := range g.exits {
+			s.sink = s.sink && !(e != nil && e.near(s.p)) // what comes out at an exit leaks nowhere
+		}
 	}
 	g.rim = make([][]int32, g.v.hollows+1)
 	for i := range g.list {
@@ -94,32 +99,73 @@ func (m *Mold) newSeams(list []meeting, pitch float64) *seams {
 			g.rim[h] = append(g.rim[h], int32(i))
 		}
 	}
-	g.cost, g.from = make([]float64, len(list)), make([]int32, len(list))
+	g.cost, g.from, g.jump = make([]float64, len(list)), make([]int32, len(list)), make([]bool, len(list))
 	return g
 }
 
-// look notes which spaces a sample borders: what lies one and two pitches off it
-// in eight directions along the face.
+// look notes which spaces a sample borders.
 func (g *seams) look(s *seam) {
+	g.probe(s, func(q geom.Vec, kind voidKind, n int) {
+		switch kind {
+		case inSpace:
+			if !slices.Contains(s.sources, int32(n)) {
+				s.sources = append(s.sources, int32(n))
+			}
+		case inOutside:
+			s.sink = true
+		case inHollow:
+			if q.Dist(s.p) < 1.5*g.pitch { // the first ring: the way to it is counted when the path is measured
+				s.hollow = int32(n)
+			}
+		}
+	})
+}
+
+// probe calls visit with what lies one and two pitches off a sample in eight
+// directions along the face.
+func (g *seams) probe(s *seam, visit func(q geom.Vec, kind voidKind, n int)) {
 	u, v := s.n.Perpendicular()
 	const d = 0.7071067811865476
 	for _, r := range [2]float64{g.pitch, 2 * g.pitch} {
 		for _, e := range [8][2]float64{{1, 0}, {d, d}, {0, 1}, {-d, d}, {-1, 0}, {-d, -d}, {0, -1}, {d, -d}} {
 			q := s.p.AddScaled(u, r*e[0]).AddScaled(v, r*e[1])
-			switch kind, n := g.v.at(q); kind {
-			case inSpace:
-				if !slices.ContainsFunc(s.sources, func(w way8) bool { return w.space == n }) {
-					s.sources = append(s.sources, way8{n, q})
-				}
-			case inOutside:
-				if s.sink == nil {
-					s.sink = &q
-				}
-			case inHollow:
-				s.hollow = int32(n)
+			kind, n := g.beside(q, s.n)
+			// The node nearest to q may lie just beyond the edge, q itself not.
+			if kind != inRubber && !g.m.touchesAt(q, s.n) {
+				visit(q, kind, n)
 			}
 		}
 	}
+}
+
+// beside returns what a place on the parting face's plane is part of. Where the
+// cavity's floor or roof lies in that plane, the node nearest to the place may be
+// rubber: what lies most of a cell off it counts too.
+func (g *seams) beside(q, n geom.Vec) (voidKind, int) {
+	kind, k := g.v.at(q)
+	for _, off := range [2]float64{0.8, -0.8} {
+		if kind != inRubber {
+			break
+		}
+		kind, k = g.v.at(q.AddScaled(n, off*g.m.Cell))
+	}
+	return kind, k
+}
+
+// edge returns the nearest place at which the touching faces around a sample end
+// at a space.
+func (g *seams) edge(s *seam, kind voidKind, space int) geom.Vec {
+	best, least := s.p, math.Inf(1)
+	g.probe(s, func(q geom.Vec, k voidKind, n int) {
+		if k != kind || k == inSpace && n != space {
+			return
+		}
+		e := g.m.edgeOf(s.p, q, s.n)
+		if d := e.Dist(s.p); d < least-1e-4 { // of equals the first
+			best, least = e, d
+		}
+	})
+	return best
 }
 
 // narrowest runs the search from the cavity (0) or a channel.
@@ -127,59 +173,76 @@ func (g *seams) narrowest(space int) (Leak, bool) {
 	for i := range g.cost {
 		g.cost[i], g.from[i] = math.Inf(1), -1
 	}
-	var own *exit
-	if space > 0 {
-		own = g.exitOf(space)
-	}
-	start := map[int32]geom.Vec{} // asked by sample only
+	own := g.exits[space]
 	open := &wayHeap{}
 	for i := range g.list {
-		for _, w := range g.list[i].sources {
-			if w.space != space || own != nil && own.near(g.list[i].p) {
-				continue
-			}
-			g.cost[i] = 0
-			start[int32(i)] = w.at
-			heap.Push(open, way{0, int32(i)})
+		if !slices.Contains(g.list[i].sources, int32(space)) || own != nil && own.near(g.list[i].p) {
+			continue
 		}
+		g.cost[i] = 0
+		heap.Push(open, way{0, int32(i)})
 	}
 	crossed := make([]bool, len(g.rim))
-	for open.Len() > 0 {
+	best, tried := Leak{Land: math.Inf(1)}, 0
+	for open.Len() > 0 && tried < mostEnds {
 		v := heap.Pop(open).(way)
-		if v.cost > g.cost[v.x] || v.cost > farLand {
+		if v.cost > min(farLand, best.Land) { // a land is never less than its samples' cost
+			break
+		}
+		if v.cost > g.cost[v.x] {
 			continue
 		}
 		s := &g.list[v.x]
-		if s.sink != nil && g.leavesElsewhere(own, v.x) {
-			return g.leak(space, v.x, start), true
+		if s.sink && g.leavesElsewhere(own, v.x) {
+			tried++
+			l := g.leak(space, v.x)
+			if (own == nil || l.Land < shortcut*own.way(l.Path[0])) && l.Land < best.Land {
+				best = l
+			}
 		}
-		reach := func(j int32, cost float64) {
+		reach := func(j int32, cost float64, jump bool) {
 			if cost < g.cost[j] {
-				g.cost[j], g.from[j] = cost, v.x
+				g.cost[j], g.from[j], g.jump[j] = cost, v.x, jump
 				heap.Push(open, way{cost, j})
 			}
 		}
 		g.grid.within(s.p, seamReach*g.pitch, func(j int32, d float64) {
-			reach(j, v.cost+g.step(s, &g.list[j], d))
+			reach(j, v.cost+g.step(s, &g.list[j], d), false)
 		})
 		if h := s.hollow; h > 0 && !crossed[h] {
 			crossed[h] = true
 			for _, j := range g.rim[h] {
-				reach(j, v.cost)
+				reach(j, v.cost, true)
 			}
 		}
 	}
-	return Leak{}, false
+	return best, best.Path != nil
 }
 
+// mostEnds bounds how many ends of nearly equal paths are measured.
+const mostEnds = 300
+
+// step is what a way from one sample to another costs, infinite where a step from
+// touching faces into a gap is too long to tell how much of it they touch.
 func (g *seams) step(a, b *seam, d float64) float64 {
 	switch {
 	case a.closed && b.closed:
-		return d
-	case a.closed || b.closed:
-		return d / 2
+		return along90(b.p.Sub(a.p), a.n, b.n)
+	case !a.closed && !b.closed:
+		return d * 1e-6 // seals nothing; of open ways the shortest counts
+	case d > 1.5*g.pitch:
+		return math.Inf(1)
 	}
-	return 0
+	return d / 2
+}
+
+// along90 is the length of the way over a corner of two faces with normals n and k
+// that stand square to each other: what d has across either face is walked in the
+// other. On one face it is the length of d.
+func along90(d, n, k geom.Vec) float64 {
+	a, b := math.Abs(d.Dot(n)), math.Abs(d.Dot(k))
+	rest := max(d.Norm2()-float64(a*a)-float64(b*b), 0)
+	return max(math.Sqrt(float64((a+b)*(a+b))+rest), d.Norm())
 }
 
 // exit is where a channel meets the outside.
@@ -229,7 +292,8 @@ func (e *exit) way(p geom.Vec) float64 {
 // anywhere than its exit is.
 const shortcut = 0.5
 
-// leavesElsewhere tells whether a path that ends here is a leak of its own.
+// leavesElsewhere tells whether a path that ends here may be a leak of its own:
+// before its ends are moved to the edges, which only makes it longer.
 func (g *seams) leavesElsewhere(own *exit, end int32) bool {
 	if own == nil {
 		return true
@@ -241,122 +305,10 @@ func (g *seams) leavesElsewhere(own *exit, end int32) bool {
 	return g.cost[end] < shortcut*own.way(g.list[x].p)
 }
 
-// leak draws the path that ends at a sample: pulled straight where the faces
-// touch, its ends moved to the edges of the faces.
-func (g *seams) leak(space int, end int32, start map[int32]geom.Vec) Leak {
-	var chain []int32
-	for x := end; x >= 0; x = g.from[x] {
-		chain = append(chain, x)
-	}
-	slices.Reverse(chain)
-	first, last := &g.list[chain[0]], &g.list[end]
-	l := Leak{From: "cavity", Channel: space}
-	if space > 0 {
-		l.From = channelName(&g.m.Channels[space-1])
-	}
-	edge := g.m.edgeOf(first.p, start[chain[0]], first.n)
-	l.Path = []geom.Vec{edge}
-	if first.closed {
-		l.Land = edge.Dist(first.p)
-	}
-	// From one bend of the path to the next as far as faces touch all along.
-	for i := 0; i+1 < len(chain); {
-		j := i + 1
-		for j+1 < len(chain) && g.straight(chain[i], chain[j+1]) {
-			j++
-		}
-		a, b := &g.list[chain[i]], &g.list[chain[j]]
-		l.Path = append(l.Path, a.p)
-		if d := a.p.Dist(b.p); j > i+1 {
-			l.Land += d
-		} else if d <= seamReach*g.pitch { // else across a hollow
-			l.Land += g.step(a, b, d)
-		}
-		i = j
-	}
-	edge = g.m.edgeOf(last.p, *last.sink, last.n)
-	if last.closed {
-		l.Land += edge.Dist(last.p)
-	}
-	l.Path = append(l.Path, last.p, edge)
-	l.pull()
-	l.Land = math.Round(l.Land*1000) / 1000
-	return l
-}
-
-// pull takes the ends of the path straight to the edges where that is no detour.
-func (l *Leak) pull() {
-	if n := len(l.Path); n == 4 { // edge, two samples, edge: one straight stretch
-		whole := l.Path[0].Dist(l.Path[3])
-		parts := l.Path[0].Dist(l.Path[1]) + l.Path[1].Dist(l.Path[2]) + l.Path[2].Dist(l.Path[3])
-		if parts-whole < 0.05*whole && math.Abs(parts-l.Land) < 1e-9 {
-			l.Path, l.Land = []geom.Vec{l.Path[0], l.Path[3]}, whole
-		}
-	}
-}
-
-// straight tells whether touching faces run all along the straight way between
-// two samples.
-func (g *seams) straight(a, b int32) bool {
-	p, q := g.list[a].p, g.list[b].p
-	if !g.list[a].closed || !g.list[b].closed {
-		return false
-	}
-	n := int(math.Ceil(p.Dist(q)/g.pitch)) + 1
-	for i := 1; i < n; i++ {
-		touches := false
-		g.grid.within(p.Lerp(q, float64(i)/float64(n)), 0.9*g.pitch, func(j int32, _ float64) {
-			touches = touches || g.list[j].closed
-		})
-		if !touches {
-			return false
-		}
-	}
-	return true
-}
-
 // channelName is how a channel is called in facts: gate 1.
 func channelName(c *Channel) string {
 	if c.Role == Blind {
 		return "channel " + itoa(c.ID)
 	}
 	return string(c.Role) + " " + itoa(c.ID)
-}
-
-// edgeOf returns where, on the way from a place p of touching faces with normal n
-// to a place beyond, they stop touching: by halving, to 1e-5 mm.
-func (m *Mold) edgeOf(p, beyond, n geom.Vec) geom.Vec {
-	lo, hi := 0.0, 1.0
-	for width := p.Dist(beyond); (hi-lo)*width > 1e-5; {
-		mid := (lo + hi) / 2
-		if m.touchesAt(p.Lerp(beyond, mid), n) {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	return p.Lerp(beyond, lo)
-}
-
-// touchesAt tells whether, on a line along n through p, two halves meet within
-// the seal.
-func (m *Mold) touchesAt(p, n geom.Vec) bool {
-	const ahead = 0.5 // mm that the face may lie off p: curved faces, the overlap
-	var in, out []float64
-	var inHalf, outHalf []int
-	for _, h := range m.fixed.tree.All(p.AddScaled(n, -ahead), n, 2*ahead, nil) {
-		if h.Sense < 0 {
-			out, outHalf = append(out, h.Dist), append(outHalf, m.fixed.half(h.Facet))
-		} else {
-			in, inHalf = append(in, h.Dist), append(inHalf, m.fixed.half(h.Facet))
-		}
-	}
-	for i := range out {
-		for j := range in {
-			if outHalf[i] != inHalf[j] && math.Abs(in[j]-out[i]) < m.Seal {
-				return true
-			}
-		}
-	}
-	return false
 }

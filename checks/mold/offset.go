@@ -2,6 +2,7 @@ package mold
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -100,38 +101,87 @@ type shape struct {
 	fixed []geom.Vec
 }
 
-// shapeShift fits the fitted part to the faces of one half alone, by a shift.
+// pairing is a place of the part and how far a half's face lies off it.
+type pairing struct {
+	n         geom.Vec
+	r, weight float64
+}
+
+// shapeShift fits the fitted part to the faces of one half alone, by a shift: once
+// as if most places lay right, once as if none did; what brings more of them onto
+// the half's faces counts, of equals the first.
 func (m *Mold) shapeShift(half int) shape {
-	f := m.fixed
-	lo, hi := f.owner[half], f.owner[half+1]
-	reach := max(1.5, 0.02*m.Part.Mesh.Box().Diagonal())
-	samples := surfaceSamples(f.part, 48)
-	var s shape
-	for round := 0; round < 4; round++ {
+	samples := surfaceSamples(m.fixed.part, 48)
+	s, fits := m.shiftRounds(half, samples, 0)
+	if o, more := m.shiftRounds(half, samples, 2); more > 1.02*fits { // 2 %: more than rims of channels
+		s = o
+	}
+	return s
+}
+
+// shiftRounds improves a shift round by round; the first rough rounds take every
+// pair of places. It returns the weight of the places that then lie on the faces,
+// to what facets and files explain.
+func (m *Mold) shiftRounds(half int, samples []fitSample, rough int) (s shape, fits float64) {
+	good := 2*fileRounding + 2*m.chordError()
+	for round := 0; ; round++ {
+		pairs := m.pairings(half, samples, s.shift)
+		cut := pairsApart(pairs)
+		if round < rough {
+			cut = math.Inf(1)
+		}
 		var fit offsetFit
-		for i := range samples {
-			p := samples[i].p.Add(s.shift)
-			// The half that shapes a place is the one whose face is nearest there.
-			h, ok := f.opposing(p, samples[i].n, reach)
-			if !ok || h.Facet < lo || h.Facet >= hi {
-				continue
+		fits = 0
+		for _, p := range pairs {
+			if math.Abs(p.r) <= good {
+				fits += p.weight
 			}
-			n := samples[i].n
-			r := n.Dot(h.Point.Sub(p))
-			if lateral := h.Dist*h.Dist - r*r; lateral > 0.01+r*r { // over a channel's mouth
-				continue
+			if math.Abs(p.r) <= cut {
+				fit.add(p.n, p.r, p.weight)
 			}
-			w := 1 / (math.Abs(n.X) + math.Abs(n.Y) + math.Abs(n.Z))
-			fit.add(n, r, w)
 		}
 		var x geom.Vec
 		x, s.fixed = fit.solve()
-		s.shift = s.shift.Add(x)
-		if x.Norm() < 1e-4 {
-			break
+		if round >= rough && (round == 6 || x.Norm() < 1e-4) {
+			return s, fits
 		}
+		s.shift = s.shift.Add(x)
 	}
-	return s
+}
+
+// pairings lists where one half shapes the part, moved by shift: the half whose
+// face is nearest does.
+func (m *Mold) pairings(half int, samples []fitSample, shift geom.Vec) []pairing {
+	f := m.fixed
+	lo, hi := f.owner[half], f.owner[half+1]
+	reach := m.pairReach()
+	var out []pairing
+	for i := range samples {
+		p, n := samples[i].p.Add(shift), samples[i].n
+		h, ok := f.opposing(p, n, reach)
+		if !ok || h.Facet < lo || h.Facet >= hi {
+			continue
+		}
+		r := n.Dot(h.Point.Sub(p))
+		if lateral := float64(h.Dist*h.Dist) - float64(r*r); lateral > 0.01+float64(r*r) { // over a channel's mouth
+			continue
+		}
+		out = append(out, pairing{n, r, 1 / (math.Abs(n.X) + math.Abs(n.Y) + math.Abs(n.Z))})
+	}
+	return out
+}
+
+// pairsApart returns the distance above which a place pairs with the wrong surface.
+func pairsApart(pairs []pairing) float64 {
+	if len(pairs) == 0 {
+		return 0
+	}
+	size := make([]float64, len(pairs))
+	for i := range pairs {
+		size[i] = math.Abs(pairs[i].r)
+	}
+	slices.Sort(size)
+	return max(3*size[len(size)/2], 0.02)
 }
 
 // against returns the difference of two halves' shifts across the pull, where

@@ -42,34 +42,57 @@ func (m *Mold) fitPart() PartFit {
 	f := m.fixed
 	mid := m.Part.Mesh.Box().Center()
 	samples := surfaceSamples(m.Part.Mesh, 48)
-	reach := max(1.5, 0.02*m.Part.Mesh.Box().Diagonal())
+	reach := m.pairReach()
 	fit := PartFit{Scale: 1, Samples: len(samples)}
-	before := f.quantile(samples, mid, fit, reach)
-	good := max(0.01, m.chordError()) // below it the meshes themselves differ
-	if before > good {
-		best := fit
-		for i := 0; i < fitIterations; i++ {
-			next, ok := f.fitStep(samples, mid, best, reach)
-			if !ok || next == best {
+	// Below it the meshes themselves differ: the middle of a facet on a sphere strays
+	// 8/3 as far as the arc across its edges that the chord error is taken from.
+	good := max(0.01, 3*m.chordError())
+	before := f.match(samples, mid, fit, reach, good)
+	if before.off > 0.01 { // one place in a hundred: a channel's rim
+		// First as if most places lay right, as when a piece is missing; then as if none
+		// did, as when the part lies aside in a direction that few places see.
+		for _, rough := range [2]int{0, 3} {
+			next := f.fitRounds(samples, mid, fit, reach, rough)
+			if after := f.match(samples, mid, next, reach, good); after.explains(before, good) {
+				fit, before = next, after
+				fit.Applied = true
 				break
 			}
-			best = next
-		}
-		best.Samples = len(samples)
-		// A scale and a shift explain a difference only if they take most of it away:
-		// halves that stand apart look a little like a larger cavity.
-		if after := f.quantile(samples, mid, best, reach); after < 0.5*before {
-			fit, before = best, after
-			fit.Applied = true
 		}
 	}
-	fit.Quantile90 = before
+	fit.Quantile90 = before.quantile90
 	f.part = m.Part.Mesh
 	if fit.Applied {
 		f.part = m.Part.Mesh.Map(func(p geom.Vec) geom.Vec { return fit.apply(p, mid) })
 	}
 	f.partTree = bvh.Build(f.part)
 	f.sagitta = sync.OnceValue(f.part.ChordErrors)
+	return fit
+}
+
+// match says how well the part lies in the cavity.
+type match struct {
+	quantile90 float64 // of the distances
+	off        float64 // share of places farther off than what facets explain
+}
+
+// explains tells whether a scale and a shift that lead from before to m take most
+// of the difference away without bringing places off that lay right: halves that
+// stand apart look a little like a larger cavity.
+func (m match) explains(before match, good float64) bool {
+	return m.off < 0.5*before.off || before.quantile90 > good && m.quantile90 < 0.5*before.quantile90 && m.off <= before.off
+}
+
+// fitRounds improves a fit round by round; the first rough rounds take every pair of
+// places, the others leave out those that are far off.
+func (f *fixed) fitRounds(samples []fitSample, mid geom.Vec, fit PartFit, reach float64, rough int) PartFit {
+	for i := 0; i < fitIterations; i++ {
+		next, ok := f.fitStep(samples, mid, fit, reach, i < rough)
+		if !ok || next == fit {
+			break
+		}
+		fit = next
+	}
 	return fit
 }
 
@@ -104,25 +127,34 @@ func (f *fixed) opposing(p, n geom.Vec, within float64) (bvh.Hit, bool) {
 	})
 }
 
-// quantile returns the 90 % quantile of the distance from the samples to the
-// cavity's surface; samples that find none within reach are left out (channel
-// mouths), unless that is most of them.
-func (f *fixed) quantile(samples []fitSample, mid geom.Vec, fit PartFit, reach float64) float64 {
+// match measures the distance from the samples to the cavity's surface; samples
+// that find none within reach are left out (channel mouths), unless that is most
+// of them.
+func (f *fixed) match(samples []fitSample, mid geom.Vec, fit PartFit, reach, good float64) match {
 	var d []float64
+	off := 0
 	for _, s := range samples {
 		if h, ok := f.opposing(fit.apply(s.p, mid), s.n, reach); ok {
-			d = append(d, h.Dist)
+			if d = append(d, h.Dist); h.Dist > good {
+				off++
+			}
 		}
 	}
 	if 2*len(d) < len(samples) {
-		return reach
+		return match{reach, 1}
 	}
 	slices.Sort(d)
-	return d[len(d)*9/10]
+	return match{d[len(d)*9/10], float64(off) / float64(len(d))}
 }
 
-// fitStep solves one round for a change of scale and shift.
-func (f *fixed) fitStep(samples []fitSample, mid geom.Vec, fit PartFit, reach float64) (PartFit, bool) {
+// quantile returns the 90 % quantile of the same distances.
+func (f *fixed) quantile(samples []fitSample, mid geom.Vec, fit PartFit, reach float64) float64 {
+	return f.match(samples, mid, fit, reach, reach).quantile90
+}
+
+// fitStep solves one round for a change of scale and shift; a rough one leaves out no
+// pair of places.
+func (f *fixed) fitStep(samples []fitSample, mid geom.Vec, fit PartFit, reach float64, rough bool) (PartFit, bool) {
 	var rows [][5]float64
 	var res []float64
 	for _, s := range samples {
@@ -140,9 +172,10 @@ func (f *fixed) fitStep(samples []fitSample, mid geom.Vec, fit PartFit, reach fl
 		return fit, false
 	}
 	slices.Sort(res)
-	// Places that pair with the wrong surface are far off. Not the median: half of a
-	// part may lie right where the cavity was scaled about its corner.
-	cut := max(3*res[len(res)*3/4], 1e-3)
+	cut := max(3*res[len(res)/2], 1e-3) // places that pair with the wrong surface
+	if rough {
+		cut = math.Inf(1)
+	}
 	var a [4][5]float64
 	for _, row := range rows {
 		if math.Abs(row[4]) > cut {

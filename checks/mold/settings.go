@@ -196,6 +196,8 @@ var machineSettings = []Setting{
 		field: func(j *Job, _ int) any { return &j.Printer.Layer }},
 	{Table: "printer", Key: "bore_loss", Form: Number, Unit: "mm", Low: 0, High: 2, Default: "0.15", Source: commonPractice, What: "a bore prints this much narrower than drawn",
 		field: func(j *Job, _ int) any { return &j.Printer.BoreLoss }},
+	{Table: "printer", Key: "undersize_percent", Form: Number, Unit: "%", Low: -5, High: 5, Default: "0", Source: byAssumption, What: "a print comes out this much smaller than drawn, linear; measure one",
+		field: func(j *Job, _ int) any { return &j.Printer.Undersize }},
 	{Table: "printer", Key: "raise", Form: Number, Unit: "mm", Low: 0, High: 100, Default: "5", Source: commonPractice, What: "between the platform and a half on supports",
 		field: func(j *Job, _ int) any { return &j.Printer.Raise }},
 	{Table: "printer", Key: "self_support_deg", Form: Number, Unit: "deg", Low: 0, High: 90, Default: "20", Source: byAssumption, What: "faces flatter than this need supports",

@@ -38,13 +38,24 @@ func (m *Mold) stubs(c *Closing) []Stub {
 			continue // flash, which the gap stands for
 		}
 		s := Stub{What: channelName(ch), Channel: ch.ID, At: ch.Mouth, Area: m.mouthArea(ch)}
-		if h, ok := m.fixed.partTree.Nearest(ch.Mouth, math.Inf(1)); ok {
-			s.Normal = m.fixed.part.Triangle(int(h.Facet)).Normal()
-		}
+		s.Normal = m.fixed.normalAt(ch.Mouth)
 		s.Show = m.showFace(s.At, s.Normal)
 		out = append(out, s)
 	}
 	return append(out, m.partingLines(c)...)
+}
+
+// normalAt returns the mean normal of the part's facets around a place of its
+// surface: on an edge of theirs no facet comes first.
+func (f *fixed) normalAt(p geom.Vec) geom.Vec {
+	const around = 0.02 // mm
+	var sum geom.Vec
+	f.partTree.Overlapping(geom.Box{Min: p, Max: p}.Grow(around), func(facet int32) {
+		if t := f.part.Triangle(int(facet)); t.Closest(p).Dist(p) <= around {
+			sum = sum.Add(t.Normal())
+		}
+	})
+	return sum.Unit()
 }
 
 // mouthRays is the number of lines that measure a mouth: of a square's area they
@@ -58,8 +69,8 @@ func (m *Mold) mouthArea(c *Channel) float64 {
 	if c.Tried || c.Axis == (geom.Vec{}) {
 		return round
 	}
-	// Beyond the skin, where rubber is all around even if part and cavity differ.
-	p := c.Mouth.AddScaled(c.Axis, m.Skin+0.1)
+	// Beyond the skin and a slanting mouth, where rubber is all around.
+	p := c.Mouth.AddScaled(c.Axis, min(m.Skin+0.1+c.MouthDiameter/2, max(c.Length/2, m.Skin)))
 	u, v := c.Axis.Perpendicular()
 	far := 1.5 * c.MouthDiameter // of a mouth in a corner the other side is no wall
 	sum := 0.0
@@ -92,7 +103,7 @@ func (m *Mold) partingLines(c *Closing) []Stub {
 			if !ok {
 				continue
 			}
-			n := m.fixed.part.Triangle(int(h.Facet)).Normal()
+			n := m.fixed.normalAt(h.Point)
 			if name := m.showFace(h.Point, n); name != "" {
 				s.Show, s.At, s.Normal = name, h.Point, n
 				break
@@ -189,7 +200,7 @@ func (m *Mold) showFace(p, n geom.Vec) string {
 
 // castSize predicts the size of the cast part along x, y and z.
 func (m *Mold) castSize() CastSize {
-	c := CastSize{Drawn: m.Part.Mesh.Box().Size(), Cavity: m.fixed.part.Box().Size(), Print: 1, Shrink: m.Job.Liquid.ShrinkPercent / 100}
+	c := CastSize{Drawn: m.Part.Mesh.Box().Size(), Cavity: m.fixed.part.Box().Size(), Print: 1 - m.Job.Printer.Undersize/100, Shrink: m.Job.Liquid.ShrinkPercent / 100}
 	c.Size = c.Cavity.Scale(c.Print * (1 - c.Shrink))
 	return c
 }

@@ -42,7 +42,7 @@ func (v *voids) at(p geom.Vec) (voidKind, int) {
 	}
 	switch l := v.w.of[x]; {
 	case l == cavity:
-		return inSpace, 0
+		return inSpace, v.w.m.mouthAt(p)
 	case l >= firstChannel && l&material == 0:
 		n := int(l-firstChannel) + 1
 		if n <= len(v.w.m.Channels) && v.w.m.Channels[n-1].Slit {

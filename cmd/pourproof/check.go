@@ -53,8 +53,12 @@ func check(w *world, r *checkRequest) (*report.Document, error) {
 	if err != nil {
 		return nil, err
 	}
+	fit, places, err := fitted(in, m, r, p)
+	if err != nil {
+		return nil, err
+	}
 	p.step("judging")
-	o := checks.Run(checks.Input{Job: r.job, Inputs: in.Inputs, Mold: m, Fill: fill, Prints: prints, Poses: poses, Fault: why, Only: r.only,
+	o := checks.Run(checks.Input{Job: r.job, Inputs: in.Inputs, Mold: m, Fill: fill, Prints: prints, Poses: poses, Fit: fit, Places: places, Fault: why, Only: r.only,
 		Settings: usedSettings(r, m), Accept: r.job.Accept})
 	return report.New(o, version), nil
 }
