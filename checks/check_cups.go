@@ -101,6 +101,9 @@ func (p *Pass) cup(q *mold.Printed, c *mold.Cup, j Judgement) {
 		standing(q), way(q.Build), mm(c.From), mm(c.To), mm3(c.Volume))
 	if w := c.Passage; w != nil {
 		f.Title = fmt.Sprintf("Cup in %s is relieved through a narrow passage: %s wide", q.Name, mm(w.Width))
+		if w.Drop > q.Printer.ReliefDrop && w.Width+w.Error >= q.Printer.Relief {
+			f.Title = fmt.Sprintf("Cup in %s is relieved slowly: a passage %s wide loses %s kPa", q.Name, mm(w.Width), figure(w.Drop))
+		}
 		f.Why = text(f.through(q, c), fmt.Sprintf("At %s mm/s and %s mPa s the resin that flows in loses %s kPa; up to %s kPa relieves.",
 			figure(q.Printer.Lift), figure(q.Printer.Viscosity), figure(w.Drop), figure(q.Printer.ReliefDrop)),
 			fmt.Sprintf("Without it the suction is up to %s on %s.", newton(c.Bound), mm2(c.Area)))

@@ -176,9 +176,11 @@ func (p *Pass) levelBores(q *mold.Printed) {
 		f := p.ofChannel("level-bore", c)
 		height := b.Height
 		f.Severity, f.harm, f.Value, f.Unit = Note, 1, &height, "mm"
-		f.Title = fmt.Sprintf("%s prints nearly level: its crown closes by about %s", capital(channelName(c)), mm(q.Printer.BoreLoss))
-		f.Why = fmt.Sprintf("With build %s it lies %s deg from level. Light goes on through the layer that roofs it, so about %s of its height are left.", way(q.Build), figure(degrees(b.Slope)), mm(height))
-		f.Advice = fmt.Sprintf("Draw it %s higher, or lay the half so that it stands steeper than %s deg.", mm(q.Printer.BoreLoss), figure(degrees(q.Printer.SelfSupport)))
+		loss := max(c.Diameter-b.Height, 0)
+		f.Title = fmt.Sprintf("%s prints nearly level: its crown closes by about %s", capital(channelName(c)), mm(loss))
+		f.Why = fmt.Sprintf("With build %s it lies %s deg from level. The light that cures its roof reaches %s deep, %s beyond the layer; bores lose %s in any case. About %s of its height are left.",
+			way(q.Build), figure(degrees(b.Slope)), mm(q.Printer.CureDepth()), mm(b.Through), mm(q.Printer.BoreLoss), mm(height))
+		f.Advice = fmt.Sprintf("Draw it %s higher, or lay the half so that it stands steeper than %s deg.", mm(loss), figure(degrees(q.Printer.SelfSupport)))
 		p.Report(f)
 	}
 }

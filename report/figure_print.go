@@ -154,3 +154,37 @@ func (s *studio) posed(i int, p *mold.Printed, build geom.Vec, width float64) *s
 	scene := render.Scene{Plain: true, Camera: render.Isometric(build, 0), Bodies: []render.Body{{Mesh: s.mold.Halves[i].Mesh, Color: rubberOf(i).color}}}
 	return s.asPrinted(i, build, p.Printer.Raise, 3, scene, width)
 }
+
+// stepInks colour the layer steps by quarters of the layer, each darker than the one
+// before, so that grey print tells them apart too; the first is for faces without.
+var stepInks = [5]color.RGBA{{0xf4, 0xf2, 0xe6, 0xff}, {0xdd, 0xd4, 0xa8, 0xff}, {0xb9, 0xa8, 0x63, 0xff}, {0x86, 0x74, 0x33, 0xff}, {0x4d, 0x40, 0x16, 0xff}}
+
+// stepInk returns the number in stepInks, counted from 1, of a layer step; 0 for a
+// facet that shapes no part.
+func stepInk(step, layer float64) uint8 {
+	switch {
+	case step < 0:
+		return 0
+	case !(step > 1e-6): // 1e-3 um: an upright face, to rounding
+		return 1
+	}
+	return uint8(2 + max(0, min(3, int(math.Ceil(4*step/layer-1e-6))-1)))
+}
+
+// stepped looks into half i from the part's side, the faces that shape the part
+// coloured by the height of their layer steps.
+func (s *studio) stepped(i int, p *mold.Printed, width float64) *shot {
+	half := s.mold.Halves[i].Mesh
+	paint := make([]uint8, len(half.Facets))
+	for f, c := range p.Step.Facets {
+		paint[f] = stepInk(float64(c), p.Printer.Layer)
+	}
+	scene := render.Scene{Camera: render.Oblique(s.mold.Pulls[i].Neg(), 245, 50), Bodies: []render.Body{{Mesh: half, Color: rubberOf(i).color, FacetColor: paint, Palette: stepInks[:]}}}
+	if p.Step.Worst > 0 {
+		scene.Glyphs = append(scene.Glyphs, render.Glyph{Kind: render.Cross, From: p.Step.WorstAt, Color: render.Strong, Weight: 3})
+	}
+	sh := s.newShot(scene, width, width)
+	sh.frame = []geom.Box{half.Box()}
+	sh.still = true
+	return sh
+}

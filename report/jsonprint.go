@@ -109,6 +109,7 @@ type boreJSON struct {
 	OpenEnds int      `json:"open_ends"`
 	Washable bool     `json:"washable"`
 	Level    bool     `json:"near_level"`
+	Through  *float64 `json:"print_through_mm"`
 	Height   *float64 `json:"height_left_mm"`
 }
 
@@ -137,7 +138,7 @@ func (h *halfJSON) putPrint(p *mold.Printed) {
 		starts = append(starts, startJSON{s.ID, place(s.At), num(s.Height), num(s.Area), s.Molding})
 	}
 	for _, b := range p.Bores {
-		bores = append(bores, boreJSON{b.Channel, num(b.Ratio), b.OpenEnds, b.Washable, b.Level, num(b.Height)})
+		bores = append(bores, boreJSON{b.Channel, num(b.Ratio), b.OpenEnds, b.Washable, b.Level, num(b.Through), num(b.Height)})
 	}
 	h.Cups, h.SealedVoids, h.SealedArea, h.Starts, h.Bores = &cups, &voids, &curve, &starts, &bores
 	h.Scars = newScars(&p.Scars)

@@ -29,7 +29,9 @@ func (b *book) printPages() error {
 			}
 		}
 		b.cupTable(p)
-		b.sealedChart(p)
+		if err := b.stepsAndSeal(i, p); err != nil {
+			return err
+		}
 		b.reasons(func(f *checks.Finding) bool { return ofPrint(f) && f.Where.Body == p.Name })
 		if s := poseOf(o, p.Half); s != nil {
 			if err := b.poses(i, p, s); err != nil {
@@ -152,19 +154,38 @@ func holeText(c *mold.Cup) string {
 	return fmt.Sprintf("⌀ %s from %s along %s, %s long%s", Length(o.Diameter), coordinates(o.At), direction(o.Direction), Length(o.Length), plug)
 }
 
-// sealedChart shows how much area each layer seals.
-func (b *book) sealedChart(p *mold.Printed) {
-	if len(p.Curve) < 2 {
-		return
+// stepsAndSeal set the layer steps beside the area that each layer seals.
+func (b *book) stepsAndSeal(i int, p *mold.Printed) error {
+	var row []pdf.Figure
+	if b.studio != nil && p.Step.Area+p.Step.Level > 0 {
+		const high = 62
+		um := func(quarters float64) string { return Figure(1000 * p.Printer.Layer * quarters / 4) }
+		picture, err := b.studio.take(b.studio.stepped(i, p, halfWidth).exactly(high), pdf.Runs{pdf.Strong("Layer steps, seen from the part. "),
+			pdf.Text(fmt.Sprintf("The darker, the higher: up to %s, %s, %s and %s µm. Palest: upright or level, no steps. The cross marks the highest: %s µm.", um(1), um(2), um(3), um(4), Figure(1000*p.Step.Worst)))})
+		if err != nil {
+			return err
+		}
+		row = append(row, picture)
 	}
-	s := pdf.Series{Name: "sealed area", Steps: true}
+	if c, ok := sealedChart(p); ok {
+		row = append(row, c)
+	}
+	if len(row) > 0 {
+		b.pdf.Figure(row...)
+	}
+	return nil
+}
+
+// sealedChart shows how much area each layer seals.
+func sealedChart(p *mold.Printed) (pdf.Chart, bool) {
 	most := 0.0
+	s := pdf.Series{Name: "sealed area", Steps: true}
 	for _, a := range p.Curve {
 		s.X, s.Y = append(s.X, a.Height), append(s.Y, a.Area)
 		most = max(most, a.Area)
 	}
-	if most == 0 {
-		return
+	if len(p.Curve) < 2 || most == 0 {
+		return pdf.Chart{}, false
 	}
 	c := pdf.Chart{X: pdf.Axis{Label: "height above the half's lowest point, mm", Min: 0, Max: p.Extent}, Y: pdf.Axis{Label: "mm²", Min: 0, Max: 1.1 * max(most, 220)},
 		Lines: []pdf.Series{s}, Height: 42, Caption: pdf.Runs{pdf.Strong("Area sealed by the film, layer by layer. "), pdf.Text("Cups that no passage relieves. Air pressure times area bounds the suction: 98.7 mm² is 10 N, 197 mm² is 20 N.")}}
@@ -172,7 +193,7 @@ func (b *book) sealedChart(p *mold.Printed) {
 	if most < 1000 { // else the two lines are one
 		c.Limits = append(c.Limits, pdf.Limit{At: 10 / 0.101325, Label: "10 N"})
 	}
-	b.pdf.Figure(c)
+	return c, true
 }
 
 // poses lists the best ways to lay a half and shows three of them.

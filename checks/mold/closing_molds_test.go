@@ -69,15 +69,6 @@ func (s setup) shut(t testing.TB) (*Mold, *Closing) {
 	return m, c
 }
 
-func (s setup) half(name string) *Body {
-	for i := range s.halves {
-		if s.halves[i].Name == name {
-			return &s.halves[i]
-		}
-	}
-	return nil
-}
-
 // mirroredX returns the mesh mirrored at x = at.
 func mirroredX(m *geom.Mesh, at float64) *geom.Mesh {
 	return m.Map(func(v geom.Vec) geom.Vec { return vec(2*at-v.X, v.Y, v.Z) }).Reversed()

@@ -101,6 +101,8 @@ type Printer struct {
 	Layer       float64   // mm
 	BoreLoss    float64   // mm that a bore prints narrower than drawn
 	Undersize   float64   // percent that a print comes out smaller than drawn, linear
+	Penetration float64   // mm, depth D_p at which light has fallen to 1/e in the uncured elastomer
+	Exposure    float64   // of a layer over the least that gels, E/E_c
 	Raise       float64   // mm between platform and a half on supports
 	SelfSupport float64   // radians from level
 	Lift        float64   // mm/s

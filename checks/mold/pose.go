@@ -24,7 +24,7 @@ type PosePoint struct {
 	Step      float64 // mm, mean layer step on faces that shape the part
 	Fits      *bool   // the printer's build volume; nil where that is not given
 	Best      bool    // no other way is as good in everything and better in something
-	Assumed   bool    // cups and starts not looked at: another way is better without any
+	Assumed   bool    // cups and starts not looked at: even without any, other ways are better
 }
 
 // PoseSearch is the answer to "how to lay this half?".
@@ -45,7 +45,7 @@ type PoseOptions struct {
 	Printer    *Printer // nil = the job's
 	Cell       float64  // mm; 0 = by rule, coarser than a print's
 	Rounds     int      // of refinement around the best; 0 = 3, below 0 none
-	Quick      bool     // a first look: 140 directions, one round, coarser columns
+	Quick      bool     // a first look: one round, coarser columns, and only the three best count
 	All        bool     // look at cups and starts of every direction
 	Progress   func(done, total int)
 	Stop       func() bool // asked between directions
@@ -97,7 +97,8 @@ const (
 // flat faces, then around the best ones. Its figures are those of coarse columns:
 // the direction found is judged by Print. What does not depend on columns is
 // worked out first; a direction that is beaten even if it had no cups and no free
-// starts is not cast. Both cores work; the answer does not depend on how many
+// starts is not cast, nor, in a quick search, one that weighs more than the three
+// best even so. Both cores work; the answer does not depend on how many
 // there are. Cost: one cast and sweep a direction.
 func (m *Mold) Pose(half int, o PoseOptions) (*PoseSearch, error) {
 	if o.Printer == nil {
@@ -127,7 +128,7 @@ type posing struct {
 func (r *rubber) pose(now geom.Vec, o PoseOptions) (*PoseSearch, error) {
 	nodes := float64(maxPoseNodes)
 	if o.Quick {
-		o.Directions, o.Rounds, nodes = 140, 1, maxPoseNodes/4
+		o.Rounds, nodes = 1, maxPoseNodes/4
 	}
 	if o.Directions == 0 {
 		o.Directions = 500
@@ -282,9 +283,10 @@ func (w *posing) try(dirs []geom.Vec) {
 	const batch = 16 // the same on any number of cores
 	for from := 0; from < len(order); from += batch {
 		part := order[from:min(from+batch, len(order))]
+		most := w.thirdBest(points, ok)
 		w.each(len(part), func(i int) {
 			p := &points[part[i]]
-			if !w.o.All && w.beaten(p, points, ok) {
+			if !w.o.All && (p.Burden() > most || w.beaten(p, points, ok)) {
 				p.Assumed = true
 				return
 			}
@@ -312,6 +314,26 @@ func (w *posing) near(d geom.Vec) bool {
 		}
 	}
 	return false
+}
+
+// thirdBest returns, in a quick search, the burden of the third of the best ways
+// known so far that lie apart from each other: what a way must not weigh more than
+// to be shown. Otherwise, and with fewer known, there is no bound.
+func (w *posing) thirdBest(batch []PosePoint, ok []bool) float64 {
+	if !w.o.Quick {
+		return math.Inf(1)
+	}
+	known := PoseSearch{Points: slices.Clone(w.s.Points)}
+	for i := range batch {
+		if ok[i] {
+			known.Points = append(known.Points, batch[i])
+		}
+	}
+	known.rank()
+	if best := known.Distinct(3); len(best) == 3 {
+		return best[2].Burden()
+	}
+	return math.Inf(1)
 }
 
 // beaten tells whether a direction whose cups and starts are not known is beaten even

@@ -114,6 +114,13 @@ func TestPoseSparesNothingThatCounts(t *testing.T) {
 			return out
 		}
 		assert.Equal(t, best(all), best(few), "mold %d", i)
+		o = PoseOptions{Quick: true}
+		few = posed(t, m, o)
+		assert.GreaterOrEqual(t, len(few.Points), 500)
+		o.All = true
+		all = posed(t, m, o)
+		require.NotEmpty(t, all.Distinct(3))
+		assert.Equal(t, all.Distinct(3), few.Distinct(3), "mold %d: the three that are shown", i)
 	}
 }
 

@@ -23,7 +23,7 @@ func (w *posing) surface(p *PosePoint) {
 			p.Scar += w.solid.area[f]
 		}
 	}
-	p.Step = w.solid.steps(p.Build, pr.Layer, w.molding).Mean
+	p.Step = w.solid.steps(p.Build, pr.Layer, w.molding, nil).Mean
 	if len(pr.Size) == 3 {
 		fits := p.Height <= pr.Size[2] && w.footprintFits(p.Build, pr.Size[0], pr.Size[1])
 		p.Fits = &fits

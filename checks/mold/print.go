@@ -172,7 +172,7 @@ func (r *rubber) print(build geom.Vec, o PrintOptions) (*Printed, error) {
 	p := w.p
 	p.Starts = w.starts()
 	p.Scars = r.scars(p)
-	p.Step = r.solid.steps(build, o.Printer.Layer, r.molding)
+	p.Step = r.solid.steps(build, o.Printer.Layer, r.molding, make([]float32, len(r.mesh.Facets)))
 	return p, nil
 }
 

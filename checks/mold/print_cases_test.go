@@ -85,6 +85,12 @@ func TestPrintOnItsSide(t *testing.T) {
 	assert.True(t, p.Bores[0].Level)
 	assert.InDelta(t, 2-m.Job.Printer.BoreLoss, p.Bores[0].Height, 0.02, "its crown closes a little")
 	assert.Positive(t, p.Scars.Molding, "the end of the cavity looks to the platform")
+	through := m.Job.Printer
+	through.Penetration = 0.3 // 0.32958 deep, of which 0.27958 beyond the layer
+	p, err = m.Print(1, xyz(1, 0, 0), PrintOptions{Printer: &through})
+	require.NoError(t, err)
+	assert.InDelta(t, 0.27958, p.Bores[0].Through, 1e-5)
+	assert.InDelta(t, 2-0.27958, p.Bores[0].Height, 0.02, "more than bores lose anyway")
 	_, err = m.Print(5, upZ, PrintOptions{})
 	assert.ErrorContains(t, err, "no half 5")
 	_, err = m.Print(1, xyz(0, 0, 0), PrintOptions{})
@@ -143,4 +149,16 @@ func TestPrintSettings(t *testing.T) {
 	assert.True(t, flat.Cups[0].Platform)
 	assert.Nil(t, flat.Cups[0].Passage, "the vent ends at the platform")
 	assert.Equal(t, flat.Extent, flat.Height)
+}
+
+// Light that cures a roof goes on below it: C_d = D_p ln(E/E_c), Jacobs 1992; the value
+// for D_p 0.15 mm and E/E_c 3 is computed in double precision.
+func TestPrintThrough(t *testing.T) {
+	p := Printer{Penetration: 0.15, Exposure: 3, Layer: 0.05}
+	assert.InDelta(t, 0.16479, p.CureDepth(), 5e-6)
+	assert.InDelta(t, 0.11479, p.PrintThrough(), 5e-6)
+	p.Layer = 0.2
+	assert.Zero(t, p.PrintThrough(), "a thick layer keeps it")
+	p.Exposure = 1
+	assert.Zero(t, p.CureDepth(), "at the least exposure nothing gels below the face")
 }

@@ -2,6 +2,7 @@ package mold
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -153,9 +154,14 @@ func TestStarts(t *testing.T) {
 // Layer steps: t |n_z| (literature.md 7), and none on level floors.
 func TestLayerSteps(t *testing.T) {
 	all := func(int32) bool { return true }
-	steps := func(m *geom.Mesh, build geom.Vec) LayerStep { return newSolid(m).steps(build, 0.05, all) }
+	steps := func(m *geom.Mesh, build geom.Vec) LayerStep {
+		return newSolid(m).steps(build, 0.05, all, make([]float32, len(m.Facets)))
+	}
 	box := geomtest.Box(xyz(0, 0, 0), xyz(10, 20, 30))
 	s := steps(box, upZ)
+	for f, c := range s.Facets {
+		assert.Zero(t, c, "facet %d", f)
+	}
 	assert.Zero(t, s.Worst, "upright walls have none")
 	assert.InDelta(t, 400, s.Level, 1e-9, "and level floors are left out")
 	for deg, want := range map[float64]float64{10: 49.240, 45: 35.355, 60: 43.301} {
@@ -163,6 +169,8 @@ func TestLayerSteps(t *testing.T) {
 		s := steps(box, leaning(deg))
 		c, n := math.Cos(deg*math.Pi/180), math.Sin(deg*math.Pi/180)
 		assert.InDelta(t, 0.05*max(c, n), s.Worst, 1e-9)
+		assert.InDelta(t, s.Worst, slices.Max(s.Facets), 1e-8)
+		assert.Zero(t, slices.Min(s.Facets), "those of normal y")
 		assert.InDelta(t, want, 1000*max(c, n)*0.05, 5e-4, "literature.md 7")
 		assert.InDelta(t, 0.05*(400*c+1200*n)/(400+1200+600), s.Mean, 1e-9, "faces of normal y are upright")
 	}

@@ -93,6 +93,7 @@ type PrintedBore struct {
 	Washable bool
 	Slope    float64 // radians from level, of its flattest stretch
 	Level    bool    // flatter than the self-support angle: its crown closes a little
+	Through  float64 // mm that light goes on into the crown of its flattest stretch
 	Height   float64 // mm of its narrowest place expected to stay open
 }
 
@@ -118,14 +119,29 @@ func (m *Mold) printedBores(half int, build geom.Vec, pr *Printer) []PrintedBore
 		}
 		b.Washable = b.Ratio <= limit
 		b.Level = b.Slope < pr.SelfSupport
+		b.Through = roundMM(float64(pr.PrintThrough() * math.Cos(b.Slope)))
 		b.Height = c.Diameter
-		if b.Level { // light goes on into the crown (Jacobs 1992)
-			b.Height = max(c.Diameter-pr.BoreLoss, 0)
+		if b.Level { // what bores lose anyway, or more
+			b.Height = max(c.Diameter-max(pr.BoreLoss, b.Through), 0)
 		}
 		out = append(out, b)
 	}
 	return out
 }
+
+// CureDepth returns how deep one layer's light cures, mm: C_d = D_p ln(E/E_c) for a
+// penetration depth D_p and an exposure of E/E_c times the least that gels (Jacobs,
+// Rapid Prototyping and Manufacturing, 1992). Rounded to 1e-6 mm.
+func (p *Printer) CureDepth() float64 {
+	if p.Exposure <= 1 {
+		return 0
+	}
+	return math.Round(float64(p.Penetration*math.Log(p.Exposure))*1e6) / 1e6
+}
+
+// PrintThrough returns how far, in mm, the light that cures a roof goes on into the
+// resin below it: a level channel loses as much of its height.
+func (p *Printer) PrintThrough() float64 { return max(p.CureDepth()-p.Layer, 0) }
 
 // flattest returns the least angle from level of a channel's centre line, over
 // stretches at least as long as it is wide.

@@ -15,6 +15,10 @@ type LayerStep struct {
 	WorstAt geom.Vec
 	Area    float64 // mm2 of molding faces with steps
 	Level   float64 // mm2 of molding faces within one layer: no steps
+
+	// Of each facet of the half, mm: 0 for level and upright ones, negative for those
+	// that shape no part. Filled by Print, not by a search.
+	Facets []float32
 }
 
 // newSolid works out what does not depend on a direction. Facets whose normals
@@ -62,8 +66,13 @@ func (s *solid) flatFace(f, number int32) []int32 {
 // the faces that go on from it and are turned no farther from it than it is from
 // level, spans a layer: then a layer's edge runs across it. A level floor spans
 // none whatever joins it at an edge.
-func (s *solid) steps(build geom.Vec, layer float64, molding func(int32) bool) LayerStep {
-	var out LayerStep
+//
+// It fills facets, one number a facet, if that is not nil.
+func (s *solid) steps(build geom.Vec, layer float64, molding func(int32) bool, facets []float32) LayerStep {
+	out := LayerStep{Facets: facets}
+	for f := range facets {
+		facets[f] = -1
+	}
 	low, high := make([]float64, len(s.faces)), make([]float64, len(s.faces))
 	for n, face := range s.faces {
 		low[n], high[n] = math.Inf(1), math.Inf(-1)
@@ -85,11 +94,17 @@ func (s *solid) steps(build geom.Vec, layer float64, molding func(int32) bool) L
 			if !asked {
 				has, asked = w.has(int32(n)), true
 			}
+			c := float64(layer * math.Abs(s.normal[f].Dot(build)))
 			if !has {
 				out.Level += s.area[f]
+				c = 0
+			}
+			if facets != nil {
+				facets[f] = float32(c)
+			}
+			if !has {
 				continue
 			}
-			c := float64(layer * math.Abs(s.normal[f].Dot(build)))
 			out.Area += s.area[f]
 			sum += float64(c * s.area[f])
 			if at := s.mesh.Triangle(int(f)).Centroid(); c > out.Worst || c == out.Worst && at.Less(out.WorstAt) {

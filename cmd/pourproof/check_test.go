@@ -198,6 +198,20 @@ func TestProgressOnATerminalOnly(t *testing.T) {
 	}
 }
 
+// A search of poses draws a bar on a terminal, which ends full and is cleared.
+func TestBarOnATerminal(t *testing.T) {
+	t.Parallel()
+	var out, err strings.Builder
+	w := &world{strings.NewReader(""), &out, &err, os.Getenv, true, bench(t)}
+	require.Equal(t, exitFine, run([]string{"pose", "b0.toml"}, w))
+	assert.True(t, strings.HasSuffix(err.String(), "\r\x1b[K"), "cleared")
+	last := strings.TrimRight(err.String(), "\r\x1b[K")
+	last = last[strings.LastIndex(last, "\x1b[K")+3:]
+	assert.Regexp(t, `^laying \S+ \[#+\] (\d+) of \d+$`, last)
+	assert.Regexp(t, `\[#+\.+\] `, err.String(), "and part of the way")
+	assert.NotContains(t, out.String(), "\x1b")
+}
+
 // Colour stands on a terminal only, and not where NO_COLOR is set.
 func TestColor(t *testing.T) {
 	var out strings.Builder
