@@ -28,7 +28,7 @@ Whether the closed halves fit, seal, register, and shape this part.
   keys      protrusions of one half in recesses of the other that the parting face
             encloses; clearance is the median gap of their side walls
   turned    whether the halves still close with one turned by 180 deg (90 for a square
-            outline)
+            outline), or printed mirrored
   offset    how far one half stands beside the other: from the part, which both shape,
             by point-to-plane least squares (Chen and Medioni 1992), else from the keys
   part      signed distance from the fitted part's surface to the cavity's, channel
@@ -216,6 +216,9 @@ func (p *Pass) turned() {
 	half := ""
 	for i := range p.Fit.Turns {
 		t := &p.Fit.Turns[i]
+		if t.Mirror {
+			continue
+		}
 		half = t.Half
 		harmless = harmless && t.Harmless
 		ways = append(ways, figure(math.Round(t.Angle*180/math.Pi)))
@@ -226,6 +229,7 @@ func (p *Pass) turned() {
 			Why:    "The halves can shift, and be closed turned, unless something outside holds them.",
 			Advice: "Add three or more keys, 4 mm wide or more, in a pattern that fits one way only; or hold the halves in a frame."})
 	case len(ways) == 0:
+		p.mirroredHalf()
 	case harmless:
 		p.Report(Finding{kind: "reversible", Severity: Note, harm: 1, Where: Where{Body: half}, Title: fmt.Sprintf("The mold also closes turned by %s deg, with the same cavity", strings.Join(ways, ", ")),
 			Why: "Gate and vents then stand elsewhere.", Advice: "Mark both halves on one side."})
@@ -233,5 +237,19 @@ func (p *Pass) turned() {
 		p.Report(Finding{kind: "reversible", Severity: Discuss, harm: 1, Where: Where{Body: half}, Title: fmt.Sprintf("The mold also closes the wrong way: turned by %s deg", strings.Join(ways, ", ")),
 			Why:    "The pattern of the keys fits that way too, and the cavity is then another.",
 			Advice: "Move one key, or make it another size, so that the mold closes one way only."})
+	}
+}
+
+// mirroredHalf notes a half that would close although exported or printed mirrored.
+func (p *Pass) mirroredHalf() {
+	for i := range p.Fit.Turns {
+		t := &p.Fit.Turns[i]
+		if !t.Mirror || t.Harmless {
+			continue
+		}
+		p.Report(Finding{kind: "mirror-closes", Severity: Note, harm: 1, Where: Where{Body: t.Half}, Title: fmt.Sprintf("%s would also close if it were mirrored", capital(t.Half)),
+			Why:    fmt.Sprintf("Its keys fit their own mirror image across %s, and the cavity is then another.", way(t.Axis)),
+			Advice: "If the printer or the export mirrors one half, closing the mold does not show it: mark a corner of each half."})
+		return
 	}
 }

@@ -113,6 +113,8 @@ func TestFitJudged(t *testing.T) {
 		{"tight keys", mold.Closing{Keys: []mold.Key{{Half: "a", Clearance: 0.05, ToCavity: 6, Width: 5}, {Half: "a", Clearance: -0.1, ToCavity: 6, Width: 5}}}, []string{"stop key-tight"}},
 		{"loose, near and thin key", mold.Closing{Keys: []mold.Key{{Half: "a", Clearance: 0.5, ToCavity: 2, Width: 2}}}, []string{"discuss key-loose", "discuss key-near", "note key-thin"}},
 		{"turned", mold.Closing{Turns: []mold.Turn{{Half: "b", Angle: 3.14159265}}}, []string{"discuss reversible"}},
+		{"mirrored", mold.Closing{Turns: []mold.Turn{{Half: "b", Mirror: true}}}, []string{"note mirror-closes"}},
+		{"mirrored without harm", mold.Closing{Turns: []mold.Turn{{Half: "b", Mirror: true, Harmless: true}}}, nil},
 		{"turned without harm", mold.Closing{Turns: []mold.Turn{{Half: "b", Angle: 3.14159265, Harmless: true}}}, []string{"note reversible"}},
 		{"missing boss", mold.Closing{Features: []mold.Feature{{Missing: true, Volume: 144, Depth: 4, At: p}}, Deviation: mold.Deviation{Max: -4, At: p}}, []string{"stop missing"}},
 		{"extra boss", mold.Closing{Features: []mold.Feature{{Volume: 144, Depth: 4, At: p}}}, []string{"discuss extra"}},

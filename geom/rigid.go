@@ -9,6 +9,13 @@ type Rigid struct {
 	T       Vec // shift, mm
 }
 
+// MirrorIn returns the mirror image in the plane through the origin with unit normal n.
+// It is no turn: what it takes to its image has its facets facing the other way.
+func MirrorIn(n Vec) Rigid {
+	row := func(e Vec) Vec { return e.AddScaled(n, -2*n.Dot(e)) }
+	return Rigid{X: row(Vec{1, 0, 0}), Y: row(Vec{0, 1, 0}), Z: row(Vec{0, 0, 1})}
+}
+
 // Identity returns the Rigid that changes nothing.
 func Identity() Rigid {
 	return Rigid{X: Vec{1, 0, 0}, Y: Vec{0, 1, 0}, Z: Vec{0, 0, 1}}

@@ -68,6 +68,7 @@ type keyJSON struct {
 
 type turnJSON struct {
 	Half     string   `json:"half"`
+	Mirror   bool     `json:"mirror_image"`
 	Angle    *float64 `json:"angle_deg"`
 	Axis     vec      `json:"axis"`
 	About    vec      `json:"about_mm"`
@@ -181,7 +182,7 @@ func (j *fitJSON) lists(c *mold.Closing) {
 	}
 	for i := range c.Turns {
 		t := &c.Turns[i]
-		j.Turns = append(j.Turns, turnJSON{t.Half, num(t.Angle * 180 / math.Pi), place(t.Axis), place(t.About), t.Harmless})
+		j.Turns = append(j.Turns, turnJSON{t.Half, t.Mirror, num(t.Angle * 180 / math.Pi), place(t.Axis), place(t.About), t.Harmless})
 	}
 	for i := range c.Cavities {
 		v := &c.Cavities[i]

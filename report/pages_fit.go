@@ -107,7 +107,10 @@ func (b *book) keyTable(c *mold.Closing) {
 	b.pdf.Table(t)
 	turned := "The mold closes one way only."
 	if c.Reversible() {
-		turned = fmt.Sprintf("It also closes turned by %s.", Degrees(c.Turns[0].Angle))
+		turned = "It would also close with one half mirrored."
+		if t := &c.Turns[0]; !t.Mirror {
+			turned = fmt.Sprintf("It also closes turned by %s.", Degrees(t.Angle))
+		}
 	}
 	b.pdf.Para(pdf.Text(turned))
 }

@@ -48,8 +48,8 @@ type Overlap struct {
 	At     geom.Vec // where it is deepest
 }
 
-// Reversible tells whether the mold can be closed turned, so that a part would
-// come out wrong or not at all.
+// Reversible tells whether the mold can be closed with a half turned or mirrored, so
+// that a part would come out wrong or not at all.
 func (c *Closing) Reversible() bool { return len(c.Turns) > 0 }
 
 // LandMin returns the narrowest land, and false where no leak path exists.

@@ -170,6 +170,23 @@ func TestKeyPatterns(t *testing.T) {
 	}
 }
 
+// TestMirroredKeys: three keys at the corners of an isosceles triangle fit their mirror
+// image across its axis, and no turn; a block turned about its axis says the same.
+func TestMirroredKeys(t *testing.T) {
+	t.Parallel()
+	p := func(x, y float64) geomtest.Point { return geomtest.Point{X: x, Y: y} }
+	m, c := keyed(0.15, p(5, 5), p(55, 5), p(30, 35)).shut(t)
+	require.Len(t, c.Turns, 1)
+	assert.True(t, c.Turns[0].Mirror && c.Turns[0].Harmless, "the cavity is its own mirror image: %+v", c.Turns)
+	assert.InDelta(t, 1, math.Abs(c.Turns[0].Axis.X), 1e-9)
+	assert.True(t, c.Reversible())
+	_, again := keyed(0.15, p(5, 5), p(55, 5), p(30, 35)).move(geom.AxisTurn(m.Pulls[0], 0.3)).shut(t)
+	require.Len(t, again.Turns, 1)
+	assert.InDelta(t, 1, math.Abs(again.Turns[0].Axis.Dot(geom.AxisTurn(m.Pulls[0], 0.3).Turn(vec(1, 0, 0)))), 1e-6)
+	_, none := keyed(0.15, p(5, 5), p(55, 5), p(35, 35)).shut(t)
+	assert.Empty(t, none.Turns)
+}
+
 // TestKeysOfTheExample: four round keys with 0.15 mm of clearance a side, one out of
 // the pattern.
 func TestKeysOfTheExample(t *testing.T) {

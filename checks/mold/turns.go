@@ -2,17 +2,20 @@ package mold
 
 import (
 	"math"
+	"slices"
 
 	"pourproof/geom"
 	"pourproof/geom/column"
 )
 
-// Turn is a way in which two halves close although one is turned.
+// Turn is a way in which two halves close although one is turned, or printed as its
+// mirror image.
 type Turn struct {
-	Half    string // that is turned
+	Half    string // that is turned or mirrored
 	Against string
-	Angle   float64 // radians about Axis through About
-	Axis    geom.Vec
+	Mirror  bool     // in the plane through About square to Axis
+	Angle   float64  // radians about Axis through About; 0 for a mirror image
+	Axis    geom.Vec // unit
 	About   geom.Vec
 	// Harmless says that the cavity then shapes the same part.
 	Harmless bool
@@ -46,8 +49,71 @@ func (m *Mold) turnsOf(f *FaceMap, keys []Key) ([]Turn, error) {
 			break
 		}
 	}
-	return out, nil
+	return append(out, m.mirrorsOf(f, keys)...), nil
 }
+
+// mirrorsOf tries the mirror images of the same half, in the two upright planes along
+// its side walls: exported or printed mirrored, would it close and nobody see it?
+func (m *Mold) mirrorsOf(f *FaceMap, keys []Key) []Turn {
+	wall := m.sideWall(f)
+	if wall == (geom.Vec{}) {
+		return nil
+	}
+	planes := []geom.Vec{wall, unsigned(f.Axis.Cross(wall).Unit())}
+	if planes[1].Less(wall) {
+		slices.Reverse(planes)
+	}
+	var out []Turn
+	for _, n := range planes {
+		for _, about := range f.centers(m, keys) {
+			image := geom.MirrorIn(n)
+			image.T = n.Scale(2 * about.Dot(n))
+			if m.blocked(f, image) {
+				continue
+			}
+			out = append(out, Turn{Half: m.Halves[f.B].Name, Against: m.Halves[f.A].Name, Mirror: true, Axis: n, About: about, Harmless: m.sameCavity(f.B, image)})
+			break
+		}
+	}
+	return out
+}
+
+// sideWall returns the direction, of two opposite ones, that the largest facet of half
+// B along the axis faces, square to the axis; zero without one.
+func (m *Mold) sideWall(f *FaceMap) geom.Vec {
+	half := m.fixed.halves[f.B]
+	largest, wall := 0.0, geom.Vec{}
+	for i := range half.Facets {
+		t := half.Triangle(i)
+		n := t.Normal()
+		if math.Abs(n.Dot(f.Axis)) >= sideways {
+			continue
+		}
+		n = unsigned(n.AddScaled(f.Axis, -n.Dot(f.Axis)).Unit())
+		// Of facets as large as each other the first in order of directions.
+		if a := math.Round(t.Area()*1e4) / 1e4; a > largest || a == largest && n.Less(wall) {
+			largest, wall = a, n
+		}
+	}
+	return wall
+}
+
+// unsigned returns d or its opposite, whichever points towards +X, then +Y, then +Z,
+// entries below 1e-9 taken as none.
+func unsigned(d geom.Vec) geom.Vec {
+	for _, x := range [3]float64{d.X, d.Y, d.Z} {
+		switch {
+		case x > 1e-9:
+			return d
+		case x < -1e-9:
+			return d.Neg()
+		}
+	}
+	return d
+}
+
+// sideways is the sine of the draft up to which a wall stands along an axis: 5 deg.
+const sideways = 0.0872
 
 // square tells whether the two halves' outline is as wide as it is deep.
 func (f *FaceMap) square() bool {
@@ -86,6 +152,9 @@ func (f *FaceMap) centers(m *Mold, keys []Key) []geom.Vec {
 // blocked tells whether half B, turned, would stand in half A's way.
 func (m *Mold) blocked(f *FaceMap, turn geom.Rigid) bool {
 	mesh := m.fixed.halves[f.B].Map(turn.Apply)
+	if turn.X.Cross(turn.Y).Dot(turn.Z) < 0 {
+		mesh = mesh.Reversed() // a mirror image
+	}
 	a := column.Snap(f.lat, []*geom.Mesh{m.fixed.halves[f.A]}, nil).Cast(2)
 	b := column.Snap(f.lat, []*geom.Mesh{mesh}, nil).Cast(2)
 	h := f.Pitch
