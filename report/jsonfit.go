@@ -79,7 +79,7 @@ type deviationJSON struct {
 	Max    *float64 `json:"max_mm"`
 	Mean   *float64 `json:"mean_mm"`
 	Signed *float64 `json:"signed_mean_mm"`
-	At     vec      `json:"at_mm"`
+	At     *vec     `json:"at_mm"`
 }
 
 type cavityJSON struct {
@@ -203,7 +203,11 @@ func (j *fitJSON) lists(c *mold.Closing) {
 }
 
 func newDeviation(d *mold.Deviation) deviationJSON {
-	return deviationJSON{num(d.Max), num(d.Mean), num(d.Signed), place(d.At)}
+	j := deviationJSON{num(d.Max), num(d.Mean), num(d.Signed), placePtr(&d.At)}
+	if d.Max == 0 {
+		j.At = nil // the same everywhere
+	}
+	return j
 }
 
 // narrowJSONs lists the thin sections of the part; nil where they were not looked

@@ -92,6 +92,9 @@ func TestScale(t *testing.T) {
 	assert.InDelta(t, 0.3, 100*(c.Cast.Cavity.X/c.Cast.Drawn.X-1)-0.7, 0.03)
 	m, _ = storedSetup(t, "shrink-sphere-101").shut(t)
 	assert.InDelta(t, 1.01, m.Fit.Scale, 0.0003)
+	m, _ = storedSetup(t, "shrink-box-101-origin").shut(t)
+	assert.InDelta(t, 1.01, m.Fit.Scale, 0.0003)
+	assert.InDelta(t, 0, m.Fit.Offset.Dist(vec(0.3, 0.2, 0.15)), 0.02)
 
 	part, bottom, top := b0Ops()
 	bottom[1] = geomtest.Cut(vec(10, 10, 10), vec(50.4, 30.2, 16))

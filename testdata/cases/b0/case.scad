@@ -11,11 +11,9 @@ module grown() {
     translate(about * (1 - grow)) scale(grow) children();
 }
 
-mold(body, [0, 0, 0], [60, 40, 30], 15) {
+if (body == "part") box(part_lo, part_hi);
+else mold(body, [0, 0, 0], [60, 40, 30], 15) grown() union() {
     box(part_lo, part_hi);
-    grown() union() {
-        box(part_lo, part_hi);
-        box([28, 18, -1], [32, 22, 11]);    // gate
-        box([29, 19, 19], [31, 21, 31]);    // vent
-    }
+    box([28, 18, -1], [32, 22, 11]);    // gate
+    box([29, 19, 19], [31, 21, 31]);    // vent
 }
