@@ -28,6 +28,10 @@ a lie, so this check is always on.
   match        the part is fitted to the cavity by scale and shift (closest points
                and least squares, Chen and Medioni 1992); a cavity k times the part
                stands for a shrink of 1 - 1/k
+  self-check   the program's own work on these files, two ways each: the sum of the
+               indices of critical points against the Euler characteristic
+               (Banchoff 1970), volume by divergence against columns, and that
+               cavity = filled + trapped + not reached
 
 Sources: winding number, Jacobson, Kavan and Sorkine-Hornung, ACM Trans. Graph. 32,
 2013; limits: see there.`,
@@ -45,6 +49,7 @@ func checkIntake(p *Pass) {
 	p.units()
 	p.share()
 	p.places()
+	p.selfProof()
 	if p.Mold != nil {
 		p.match()
 		p.fit()

@@ -48,8 +48,9 @@ type Pass struct {
 	Fill   *mold.Fill // nil if the pour was not computed
 	Prints []*mold.Printed
 	Poses  []*mold.PoseSearch
-	Fit    *mold.Closing  // nil if the fit was not computed
-	Places *mold.Assembly // nil if it was not asked whether the files lie together
+	Fit    *mold.Closing   // nil if the fit was not computed
+	Places *mold.Assembly  // nil if it was not asked whether the files lie together
+	Proof  *mold.SelfProof // nil if the mold could not be closed
 	Limits *Limits
 
 	check    *Check
@@ -117,6 +118,7 @@ type Outcome struct {
 	Poses     []*mold.PoseSearch // one a half, or none
 	Fit       *mold.Closing
 	Places    *mold.Assembly
+	Proof     *mold.SelfProof
 	Limits    *Limits
 	Settings  []Setting // every value used, in fixed order
 }

@@ -23,6 +23,7 @@ type reportJSON struct {
 	Inputs    []inputJSON     `json:"inputs"`
 	Fill      *fillJSON       `json:"fill"`
 	Halves    []halfJSON      `json:"halves"`
+	SelfCheck *selfProofJSON  `json:"self_check"`
 	Placement *placementJSON  `json:"placement"`
 	Fit       *fitJSON        `json:"fit"`
 	Pot       *notBuilt       `json:"pot"`
@@ -224,7 +225,7 @@ func JSON(d *Document) ([]byte, error) {
 		Schema: Schema, Tool: toolJSON{ToolName, d.Version}, Verdict: string(o.Verdict),
 		Report:   titleJSON{d.Title, d.Revision, d.Date, d.Author, d.Paper},
 		Settings: settingsJSON(o.Settings), Inputs: inputsJSON(o.Inputs), Halves: halvesJSON(o),
-		Placement: newPlacement(o.Places), Fit: newFitJSON(o), Findings: findingsJSON(o), NotJudged: []notJudgedJSON{}, Since: changesJSON(d.Changes),
+		SelfCheck: newSelfProof(o.Proof), Placement: newPlacement(o.Places), Fit: newFitJSON(o), Findings: findingsJSON(o), NotJudged: []notJudgedJSON{}, Since: changesJSON(d.Changes),
 	}
 	if o.Fill != nil {
 		r.Fill = newFillJSON(o)

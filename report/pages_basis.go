@@ -16,6 +16,7 @@ func (b *book) basisPages() error {
 	b.inputs()
 	b.notJudged()
 	b.method()
+	b.selfProof()
 	b.limits()
 	b.settings()
 	b.cautions()

@@ -91,7 +91,7 @@ func (p *pour) coarseVolumes() []float64 {
 
 // balance sums cavity = filled + trapped + unreached, and the channels' volumes.
 func (p *pour) balance(f *Fill, lv *levels) {
-	var total, trapped, unreached int64
+	var total, filled, trapped, unreached int64
 	lost := int32(-1) // a piece that no resin reaches, the longest
 	for r, i := range p.piece {
 		cav, _ := p.inLabel(i, p.lo[i], p.hi[i])
@@ -103,12 +103,16 @@ func (p *pour) balance(f *Fill, lv *levels) {
 				lost = i
 			}
 		case p.flow.Pocket[r] >= 0:
-			a, _ := p.inLabel(i, lv.of(int32(r)), p.hi[i])
-			trapped += a
+			level := lv.of(int32(r))
+			below, _ := p.inLabel(i, p.lo[i], level)
+			above, _ := p.inLabel(i, level, p.hi[i])
+			filled, trapped = filled+below, trapped+above
+		default:
+			filled += cav
 		}
 	}
 	f.Cavity, f.Trapped, f.Unreached = p.volume(total), p.volume(trapped), p.volume(unreached)
-	f.Filled = f.Cavity - f.Trapped - f.Unreached
+	f.Filled = p.volume(filled)
 	if lost >= 0 {
 		q := p.point(lost, p.lo[lost]+(p.hi[lost]-p.lo[lost])/2)
 		f.UnreachedAt = &q

@@ -57,8 +57,14 @@ func check(w *world, r *checkRequest) (*report.Document, error) {
 	if err != nil {
 		return nil, err
 	}
+	var proof *mold.SelfProof
+	if m != nil {
+		if proof, err = mold.ProveSelf(m, in.Inputs, fill); err != nil {
+			return nil, err
+		}
+	}
 	p.step("judging")
-	o := checks.Run(checks.Input{Job: r.job, Inputs: in.Inputs, Mold: m, Fill: fill, Prints: prints, Poses: poses, Fit: fit, Places: places, Fault: why, Only: r.only,
+	o := checks.Run(checks.Input{Job: r.job, Inputs: in.Inputs, Mold: m, Fill: fill, Prints: prints, Poses: poses, Fit: fit, Places: places, Proof: proof, Fault: why, Only: r.only,
 		Settings: usedSettings(r, m), Accept: r.job.Accept})
 	return report.New(o, version), nil
 }
