@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"pourproof/geom"
+	"pourproof/geom/bvh"
 	"pourproof/geom/column"
 )
 
@@ -16,6 +17,7 @@ type clearance struct {
 	d2    []int32
 	width float64    // mm: of the passages that plugs close
 	plugs *geom.Mesh // nil if there are none
+	tree  *bvh.Tree  // of the plugs
 }
 
 // Bounds of the lattice: 16 bytes a node while plugs are made, and eight pitches
@@ -55,7 +57,9 @@ func newClearance(mesh *geom.Mesh, width, finest float64) (*clearance, error) {
 	c.across(lat.N[1], lat.N[0], nz, lat.N[1]*nz)
 	c.across(lat.N[0], lat.N[1], lat.N[1]*nz, nz)
 	c.close()
-	c.plugs = c.newPlugs()
+	if c.plugs = c.newPlugs(); c.plugs != nil {
+		c.tree = bvh.Build(c.plugs)
+	}
 	return c, nil
 }
 

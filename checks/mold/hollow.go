@@ -23,14 +23,13 @@ type hollow struct {
 // platform marks a piece that begins at the platform.
 const platform = -4
 
-// hollow casts the half with plugs added and holes cut.
-func (w *printing) hollow(plugs *geom.Mesh, holes []bore) *hollow {
+// hollow casts the half with the plugs of room added and holes cut; room may be nil.
+func (w *printing) hollow(room *clearance, holes []bore) *hollow {
 	bodies := []*geom.Mesh{w.mesh}
 	tree := w.tree
 	var plugTree *bvh.Tree
-	if plugs != nil && len(plugs.Facets) > 0 {
-		bodies = append(bodies, plugs)
-		plugTree = bvh.Build(plugs)
+	if room != nil && room.plugs != nil {
+		bodies, plugTree = append(bodies, room.plugs), room.tree
 	}
 	var cuts []*geom.Mesh
 	for i := range holes {

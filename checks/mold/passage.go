@@ -28,7 +28,7 @@ func (w *printing) passageCups(all *[]Cup) error {
 			continue
 		}
 		width := room.width
-		h := w.hollow(room.plugs, nil)
+		h := w.hollow(room, nil)
 		basins := h.rise.run(w.least())
 		var big []*basin
 		for i := range basins {

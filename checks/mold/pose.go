@@ -83,7 +83,10 @@ type posing struct {
 	o        PoseOptions
 	s        *PoseSearch
 	plugs    *clearance
-	hull     []geom.Vec // the points farthest out in many directions
+	coarse   *rubber      // the half, of a fine mesh with vertices merged that one column holds
+	hull     []geom.Vec   // the points farthest out in many directions
+	drawn    []facetShare // facets that stand for the surface
+	spare    sync.Pool    // of *stepped
 	known    map[geom.Vec]bool
 	total    int
 	finished int
@@ -107,12 +110,13 @@ func (r *rubber) pose(now geom.Vec, o PoseOptions) (*PoseSearch, error) {
 	first := SphereDirections(o.Directions)
 	s := &PoseSearch{Spacing: math.Sqrt(4 * math.Pi / float64(len(first)))}
 	w := &posing{rubber: r, o: o, s: s, plugs: room, known: map[geom.Vec]bool{}}
-	w.hull = r.farthest(first)
+	w.hull, w.drawn = r.farthest(first), r.solid.shares(mostDrawn)
 	s.Cell = o.Cell
 	if s.Cell == 0 {
 		b := r.mesh.Box()
 		s.Cell = printCell(b, max(finestPose, r.finest), nodes)
 	}
+	w.coarse = r.coarsened(s.Cell / 3)
 	w.lookAt(now.Unit())
 	w.try(append([]geom.Vec{now.Unit()}, append(first, r.faceNormals()...)...))
 	for round := range o.Rounds {
@@ -121,6 +125,10 @@ func (r *rubber) pose(now geom.Vec, o PoseOptions) (*PoseSearch, error) {
 	s.rank()
 	return s, nil
 }
+
+// mostDrawn is how many facets a search looks at in each direction: with more, areas
+// and means are known to about a hundredth, which the grains hide.
+const mostDrawn = 20_000
 
 // poseRoom is the number of the passage width just above the relief width: narrower
 // ones count as closed.

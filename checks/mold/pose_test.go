@@ -187,3 +187,28 @@ func TestPoseStops(t *testing.T) {
 	assert.True(t, s.Canceled)
 	assert.NotEmpty(t, s.Points)
 }
+
+// A search of a fine mesh looks at some of its facets: what they stand for is the whole,
+// to a hundredth, and the order of facets does not matter. Large facets are all there.
+func TestSharesStandForTheSurface(t *testing.T) {
+	ball := geomtest.Join(geomtest.Bumpy(20, 0.1, 300, 150), geomtest.Box(xyz(30, 0, 0), xyz(60, 20, 10)))
+	measure := func(m *geom.Mesh, most int) (area float64, step LayerStep, facets int) {
+		s := newSolid(m)
+		list := s.shares(most)
+		for _, e := range list {
+			if s.normal[e.facet].Dot(leaning(20)) < -0.5 {
+				area += e.area
+			}
+		}
+		return area, newStepped(s).steps(leaning(20), 0.05, list, func(int32) bool { return true }, nil), len(list)
+	}
+	area, step, _ := measure(ball, len(ball.Facets))
+	for seed := range uint64(3) {
+		few, fewSteps, n := measure(geomtest.ShuffleFacets(ball, seed), 10_000)
+		assert.Less(t, n, 12_000)
+		assert.InEpsilon(t, area, few, 0.01)
+		assert.InEpsilon(t, step.Mean, fewSteps.Mean, 0.01)
+		again, _, _ := measure(ball, 10_000)
+		assert.InDelta(t, again, few, 1e-9, "in any order")
+	}
+}

@@ -9,25 +9,47 @@ import (
 // surface fills in what follows from the half's facets alone.
 func (w *posing) surface(p *PosePoint) {
 	pr := w.o.Printer
-	low, high := w.extent(p.Build)
+	low, high := w.reach(p)
 	p.Height = high - low
 	if !p.Flat {
 		p.Height += pr.Raise
 	}
 	q := &Printed{Build: p.Build, Flat: p.Flat, Base: low, Printer: *pr}
-	for f, need := range w.downward(q) {
+	limit := selfSupported(pr)
+	for _, e := range w.drawn {
+		need := w.needs(e.facet, q, limit)
 		if need > 0 {
-			p.ScarAll += w.solid.area[f]
+			p.ScarAll += e.area
 		}
 		if need == 2 {
-			p.Scar += w.solid.area[f]
+			p.Scar += e.area
 		}
 	}
-	p.Step = w.solid.steps(p.Build, pr.Layer, w.molding, nil).Mean
+	steps, _ := w.spare.Get().(*stepped)
+	if steps == nil {
+		steps = newStepped(w.solid)
+	}
+	p.Step = steps.steps(p.Build, pr.Layer, w.drawn, w.molding, nil).Mean
+	w.spare.Put(steps)
 	if len(pr.Size) == 3 {
 		fits := p.Height <= pr.Size[2] && w.footprintFits(p.Build, pr.Size[0], pr.Size[1])
 		p.Fits = &fits
 	}
+}
+
+// reach returns how far the half reaches along the build direction: for a way to stand
+// flat to the last digit, else by the points farthest out in many directions, short by
+// less than a hundredth of its size.
+func (w *posing) reach(p *PosePoint) (low, high float64) {
+	if p.Flat || len(w.drawn) == len(w.mesh.Facets) {
+		return w.extent(p.Build)
+	}
+	low, high = math.Inf(1), math.Inf(-1)
+	for _, v := range w.hull {
+		z := p.Build.Dot(v)
+		low, high = min(low, z), max(high, z)
+	}
+	return low, high
 }
 
 // footprintFits tells whether the half, seen from above, fits in a rectangle at some
@@ -57,7 +79,7 @@ func (w *posing) footprintFits(build geom.Vec, x, y float64) bool {
 // columns fills in cups and free starts, from the half with narrow passages closed.
 func (w *posing) columns(p *PosePoint) {
 	o := PrintOptions{Flat: p.Flat, Printer: w.o.Printer, Cell: w.s.Cell}
-	c, err := w.begin(p.Build, o, w.plugs.plugs)
+	c, err := w.coarse.begin(p.Build, o, w.plugs)
 	if err != nil {
 		p.Assumed = true
 		return

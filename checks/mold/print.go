@@ -150,6 +150,7 @@ func (m *Mold) Print(half int, build geom.Vec, o PrintOptions) (*Printed, error)
 // rubber is one half as the printer sees it.
 type rubber struct {
 	mesh    *geom.Mesh
+	span    float64 // mm across its box
 	solid   *solid
 	molding func(facet int32) bool // a facet that shapes the part
 	parting func(facet int32) bool // a facet that meets another half
@@ -172,12 +173,13 @@ func (r *rubber) print(build geom.Vec, o PrintOptions) (*Printed, error) {
 	p := w.p
 	p.Starts = w.starts()
 	p.Scars = r.scars(p)
-	p.Step = r.solid.steps(build, o.Printer.Layer, r.molding, make([]float32, len(r.mesh.Facets)))
+	all := r.solid.shares(len(r.mesh.Facets))
+	p.Step = newStepped(r.solid).steps(build, o.Printer.Layer, all, r.molding, make([]float32, len(r.mesh.Facets)))
 	return p, nil
 }
 
-// begin casts the half, with plugs added, for a print.
-func (r *rubber) begin(build geom.Vec, o PrintOptions, plugs *geom.Mesh) (*printing, error) {
+// begin casts the half, with the plugs of room added, for a print; room may be nil.
+func (r *rubber) begin(build geom.Vec, o PrintOptions, room *clearance) (*printing, error) {
 	low, high := r.extent(build)
 	if !(high > low) {
 		return nil, fmt.Errorf("has no height along the build direction (%.3f, %.3f, %.3f)", build.X, build.Y, build.Z)
@@ -187,7 +189,7 @@ func (r *rubber) begin(build geom.Vec, o PrintOptions, plugs *geom.Mesh) (*print
 		p.Height += o.Printer.Raise
 	}
 	w := &printing{rubber: r, p: p, o: o, frame: PourFrame(build)}
-	return w, w.cast(plugs)
+	return w, w.cast(room)
 }
 
 // extent returns the least and the greatest p . d over the half's points p.
@@ -213,7 +215,7 @@ type printing struct {
 }
 
 // cast chooses the lattice and casts the half.
-func (w *printing) cast(plugs *geom.Mesh) error {
+func (w *printing) cast(room *clearance) error {
 	box := geom.EmptyBox()
 	for _, v := range w.mesh.Vertices {
 		box = box.Include(w.frame.Turn(v))
@@ -228,7 +230,7 @@ func (w *printing) cast(plugs *geom.Mesh) error {
 	}
 	w.p.Cell = h
 	w.base = w.lat.Quanta(w.p.Base)
-	w.open = w.hollow(plugs, nil)
+	w.open = w.hollow(room, nil)
 	return nil
 }
 

@@ -155,7 +155,7 @@ func TestStarts(t *testing.T) {
 func TestLayerSteps(t *testing.T) {
 	all := func(int32) bool { return true }
 	steps := func(m *geom.Mesh, build geom.Vec) LayerStep {
-		return newSolid(m).steps(build, 0.05, all, make([]float32, len(m.Facets)))
+		return newStepped(newSolid(m)).steps(build, 0.05, newSolid(m).shares(len(m.Facets)), all, make([]float32, len(m.Facets)))
 	}
 	box := geomtest.Box(xyz(0, 0, 0), xyz(10, 20, 30))
 	s := steps(box, upZ)

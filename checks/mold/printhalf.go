@@ -36,7 +36,7 @@ func (m *Mold) rubber(half int) *rubber {
 // newRubber prepares a half on its own: nothing shapes a part, nothing meets
 // another half. Passages are looked for by pitches from finest mm up.
 func newRubber(mesh *geom.Mesh, relief, finest float64) *rubber {
-	r := &rubber{mesh: mesh, finest: finest, solid: newSolid(mesh), tree: bvh.Build(mesh)}
+	r := &rubber{mesh: mesh, span: mesh.Box().Diagonal(), finest: finest, solid: newSolid(mesh), tree: bvh.Build(mesh)}
 	never := func(int32) bool { return false }
 	r.molding, r.parting = never, never
 	for i, x := range passageWidths {

@@ -92,6 +92,10 @@ type mouth struct {
 	at      geom.Vec
 	height  float64
 	molding bool
+
+	step  float64 // height in tenths of a millimetre
+	wall  int     // 1 with a wall beside it
+	aside float64 // from the middle of all
 }
 
 // mouths lists places on a share of the cup's floor, from the lowest up, at most two
@@ -103,7 +107,7 @@ func (w *printing) mouths(f *foundAt, d, share float64) []mouth {
 	low := math.Inf(1)
 	h.rise.each(f.b, func(i int32) {
 		if fl := h.floor[i]; w.ownFacet(fl) && h.lo[i] < f.b.to {
-			m := mouth{h.at(i, h.lo[i]), w.height(h.lo[i]), w.molding(fl)}
+			m := mouth{at: h.at(i, h.lo[i]), height: w.height(h.lo[i]), molding: w.molding(fl)}
 			low = min(low, m.height)
 			all = append(all, m)
 		}
@@ -115,10 +119,12 @@ func (w *printing) mouths(f *foundAt, d, share float64) []mouth {
 		middle = middle.Add(all[i].at)
 	}
 	middle = middle.Scale(1 / float64(max(len(all), 1)))
+	for i := range all {
+		m := &all[i]
+		m.step, m.wall, m.aside = math.Round(m.height*10), w.wallNear(m.at, d), w.aside(m.at, middle)
+	}
 	slices.SortFunc(all, func(a, b mouth) int {
-		return cmp.Or(cmp.Compare(math.Round(a.height*10), math.Round(b.height*10)),
-			cmp.Compare(w.wallNear(a.at, d), w.wallNear(b.at, d)),
-			cmp.Compare(w.aside(a.at, middle), w.aside(b.at, middle)), compareVec(a.at, b.at))
+		return cmp.Or(cmp.Compare(a.step, b.step), cmp.Compare(a.wall, b.wall), cmp.Compare(a.aside, b.aside), compareVec(a.at, b.at))
 	})
 	var out []mouth
 	count := map[bool]int{}
@@ -171,8 +177,7 @@ func (w *printing) bore(at, dir geom.Vec, d float64) (ReliefHole, bool) {
 	if math.Abs(dir.Dot(w.p.Build)) < 0.5 {
 		o.At = at.AddScaled(w.p.Build, d/2)
 	}
-	span := w.mesh.Box().Diagonal()
-	hits := w.tree.All(o.At.AddScaled(dir, 1e-6), dir, span, nil)
+	hits := w.tree.All(o.At.AddScaled(dir, 1e-6), dir, w.span, nil)
 	if len(hits) == 0 {
 		return o, false
 	}
@@ -211,11 +216,7 @@ func (w *printing) proveHole(o *ReliefHole, c *Cup, f *foundAt) bool {
 	start := o.At.AddScaled(o.Direction, -back)
 	b := bore{spec: BoreSpec{At: o.At, Diameter: o.Diameter}, start: start, mouth: o.At, exit: o.Exit, axis: o.Direction}
 	b.mesh = cylinder(start, o.Direction, o.Diameter/2, back+o.Length+o.Diameter+1)
-	var plugs *geom.Mesh
-	if f.room != nil {
-		plugs = f.room.plugs
-	}
-	h := w.hollow(plugs, []bore{b})
+	h := w.hollow(f.room, []bore{b})
 	in := make([]bool, len(f.h.lo))
 	f.h.rise.each(f.b, func(i int32) { in[i] = true })
 	basins := h.rise.run(w.least())

@@ -69,26 +69,35 @@ func (r *rubber) scars(p *Printed) Scars {
 // downward marks the facets that need supports: 1, or 2 where they shape the part.
 func (r *rubber) downward(p *Printed) []int8 {
 	need := make([]int8, len(r.mesh.Facets))
-	limit := -roundAngle(math.Cos(p.Printer.SelfSupport))
-	for f, t := range r.mesh.Facets {
-		if !(r.solid.normal[f].Dot(p.Build) < limit) {
-			continue
-		}
-		if p.Flat {
-			high := math.Inf(-1)
-			for _, v := range t {
-				high = max(high, r.mesh.Vertices[v].Dot(p.Build))
-			}
-			if high-p.Base <= contactSlack {
-				continue
-			}
-		}
-		need[f] = 1
-		if r.molding(int32(f)) {
-			need[f] = 2
-		}
+	limit := selfSupported(&p.Printer)
+	for f := range need {
+		need[f] = r.needs(int32(f), p, limit)
 	}
 	return need
+}
+
+// selfSupported returns the cosine of normal and build direction below which a face
+// needs supports.
+func selfSupported(pr *Printer) float64 { return -roundAngle(math.Cos(pr.SelfSupport)) }
+
+// needs is downward for one facet.
+func (r *rubber) needs(f int32, p *Printed, limit float64) int8 {
+	if !(r.solid.normal[f].Dot(p.Build) < limit) {
+		return 0
+	}
+	if p.Flat {
+		high := math.Inf(-1)
+		for _, v := range r.mesh.Facets[f] {
+			high = max(high, r.mesh.Vertices[v].Dot(p.Build))
+		}
+		if high-p.Base <= contactSlack {
+			return 0
+		}
+	}
+	if r.molding(f) {
+		return 2
+	}
+	return 1
 }
 
 // patchFrom collects the facets of one kind that hang together with facet f.
