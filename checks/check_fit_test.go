@@ -45,7 +45,7 @@ func TestFitOfCases(t *testing.T) {
 		"parting-gap03":         {"stop gap"},
 		"shrink-box-101":        {"note size"}, // 0.8 % too large; the shrink is assumed
 		"shrink-sphere-101":     {"note size"},
-		"shrink-box-101-origin": {"discuss deviation"}, // cut with the drawn part and the scaled one
+		"shrink-box-101-origin": {"note size"}, // 1 % larger than drawn
 	}
 	names, err := testdata.Cases()
 	require.NoError(t, err)
