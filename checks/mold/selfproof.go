@@ -1,7 +1,9 @@
 package mold
 
 import (
+	"errors"
 	"math"
+	"sync"
 
 	"pourproof/geom"
 	"pourproof/geom/column"
@@ -58,15 +60,20 @@ func ProveSelf(m *Mold, inputs []Input, f *Fill) (*SelfProof, error) {
 		up, s.Poured = f.Up, true
 		s.Balance = f.Cavity - f.Filled - f.Trapped - f.Unreached
 	}
-	for i, b := range append([]Body{m.Part}, m.Halves...) {
-		p := BodyProof{Name: b.Name}
-		p.topology(b.Mesh, up)
-		if err := p.volumes(b.Mesh, up, i < len(inputs) && inputs[i].Shells > 1); err != nil {
-			return nil, err
-		}
-		s.Bodies = append(s.Bodies, p)
+	bodies := append([]Body{m.Part}, m.Halves...)
+	s.Bodies = make([]BodyProof, len(bodies))
+	faults := make([]error, len(bodies))
+	var group sync.WaitGroup
+	for i, b := range bodies {
+		group.Go(func() {
+			p := &s.Bodies[i]
+			p.Name = b.Name
+			p.topology(b.Mesh, up)
+			faults[i] = p.volumes(b.Mesh, up, i < len(inputs) && inputs[i].Shells > 1)
+		})
 	}
-	return s, nil
+	group.Wait()
+	return s, errors.Join(faults...)
 }
 
 func (p *BodyProof) topology(mesh *geom.Mesh, up geom.Vec) {

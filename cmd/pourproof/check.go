@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"sync"
 
 	"pourproof/checks"
 	"pourproof/checks/mold"
@@ -49,24 +50,46 @@ func check(w *world, r *checkRequest) (*report.Document, error) {
 	if errors.As(why, &missing) {
 		return nil, misuse("%v", missing)
 	}
-	prints, poses, err := printed(m, r, p)
+	var (
+		prints []*mold.Printed
+		poses  []*mold.PoseSearch
+		fit    *mold.Closing
+		places *mold.Assembly
+		proof  *mold.SelfProof
+	)
+	err = sideBySide(
+		func() (err error) { prints, poses, err = printed(m, r, p); return err },
+		func() (err error) { fit, places, err = fitted(in, m, r, p); return err },
+		func() (err error) {
+			if m != nil {
+				proof, err = mold.ProveSelf(m, in.Inputs, fill)
+			}
+			return err
+		})
 	if err != nil {
 		return nil, err
-	}
-	fit, places, err := fitted(in, m, r, p)
-	if err != nil {
-		return nil, err
-	}
-	var proof *mold.SelfProof
-	if m != nil {
-		if proof, err = mold.ProveSelf(m, in.Inputs, fill); err != nil {
-			return nil, err
-		}
 	}
 	p.step("judging")
 	o := checks.Run(checks.Input{Job: r.job, Inputs: in.Inputs, Mold: m, Fill: fill, Prints: prints, Poses: poses, Fit: fit, Places: places, Proof: proof, Fault: why, Only: r.only,
 		Settings: usedSettings(r, m), Accept: r.job.Accept})
 	return report.New(o, version), nil
+}
+
+// sideBySide runs work that does not depend on each other and returns the first error
+// in the order of the arguments.
+func sideBySide(work ...func() error) error {
+	faults := make([]error, len(work))
+	var group sync.WaitGroup
+	for i, do := range work {
+		group.Go(func() { faults[i] = do() })
+	}
+	group.Wait()
+	for _, err := range faults {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // tryError says that --try names a vent this run does not suggest.
