@@ -2,6 +2,7 @@ package mold
 
 import (
 	"math"
+	"slices"
 
 	"pourproof/geom"
 )
@@ -10,45 +11,74 @@ import (
 // an order that depends on the points alone.
 type pointGrid struct {
 	points []geom.Vec
-	size   float64
-	head   map[[3]int32]int32 // asked by cube only
-	next   []int32
+	size   float64 // mm, edge of a cube
+	low    geom.Vec
+	n      [3]int
+	start  []int32 // per cube: its first place in order, and the total
+	order  []int32 // points, cube by cube, in their own order
 }
 
+// newPointGrid sorts points into cubes of edge size mm, or larger ones where there
+// would be more than 64 cubes a point. Cost: linear.
 func newPointGrid(points []geom.Vec, size float64) *pointGrid {
-	g := &pointGrid{points: points, size: size, head: make(map[[3]int32]int32, len(points)/4+1), next: make([]int32, len(points))}
-	for i := len(points) - 1; i >= 0; i-- {
-		c := g.cube(points[i])
-		if h, ok := g.head[c]; ok {
-			g.next[i] = h
-		} else {
-			g.next[i] = -1
-		}
-		g.head[c] = int32(i)
+	g := &pointGrid{points: points, size: size}
+	box := geom.EmptyBox()
+	for _, p := range points {
+		box = box.Include(p)
+	}
+	if len(points) == 0 {
+		return g
+	}
+	g.low = box.Min
+	s := box.Size()
+	most := float64(64*len(points) + 1024)
+	for (s.X/g.size+1)*(s.Y/g.size+1)*(s.Z/g.size+1) > most {
+		g.size *= 1.25
+	}
+	g.n = [3]int{int(s.X/g.size) + 1, int(s.Y/g.size) + 1, int(s.Z/g.size) + 1}
+	g.start = make([]int32, g.n[0]*g.n[1]*g.n[2]+1)
+	g.order = make([]int32, len(points))
+	at := make([]int32, len(points))
+	for i, p := range points {
+		c := g.cube(p)
+		at[i] = int32((c[0]*g.n[1]+c[1])*g.n[2] + c[2])
+		g.start[at[i]+1]++
+	}
+	for c := 1; c < len(g.start); c++ {
+		g.start[c] += g.start[c-1]
+	}
+	next := slices.Clone(g.start)
+	for i := range points {
+		g.order[next[at[i]]] = int32(i)
+		next[at[i]]++
 	}
 	return g
 }
 
-func (g *pointGrid) cube(p geom.Vec) [3]int32 {
-	n := func(x float64) int32 { return int32(math.Floor(x / g.size)) }
-	return [3]int32{n(p.X), n(p.Y), n(p.Z)}
+// cube returns the numbers of the cube around p, which may lie outside the grid.
+func (g *pointGrid) cube(p geom.Vec) [3]int {
+	d := p.Sub(g.low)
+	n := func(x float64) int { return int(math.Floor(x / g.size)) }
+	return [3]int{n(d.X), n(d.Y), n(d.Z)}
 }
 
 // within calls visit for every point no farther than r, at most the grid's size,
 // from p.
 func (g *pointGrid) within(p geom.Vec, r float64, visit func(i int32, d float64)) {
+	if len(g.points) == 0 {
+		return
+	}
 	c := g.cube(p)
-	for x := c[0] - 1; x <= c[0]+1; x++ {
-		for y := c[1] - 1; y <= c[1]+1; y++ {
-			for z := c[2] - 1; z <= c[2]+1; z++ {
-				h, ok := g.head[[3]int32{x, y, z}]
-				if !ok {
-					continue
-				}
-				for i := h; i >= 0; i = g.next[i] {
-					if d := g.points[i].Dist(p); d <= r {
-						visit(i, d)
-					}
+	for x := max(c[0]-1, 0); x <= min(c[0]+1, g.n[0]-1); x++ {
+		for y := max(c[1]-1, 0); y <= min(c[1]+1, g.n[1]-1); y++ {
+			row := (x*g.n[1] + y) * g.n[2]
+			first, last := row+max(c[2]-1, 0), row+min(c[2]+1, g.n[2]-1)
+			if first > last {
+				continue
+			}
+			for _, i := range g.order[g.start[first]:g.start[last+1]] {
+				if d := g.points[i].Dist(p); d <= r {
+					visit(i, d)
 				}
 			}
 		}

@@ -1,7 +1,5 @@
 package mold
 
-import "slices"
-
 // riser is a graph of upright pieces in which a level rises: below the level,
 // pieces that are linked make one basin. A basin that meets the outside is open
 // from then on. Union-find in the order of heights (Kruskal 1956; merge trees:
@@ -112,20 +110,55 @@ const (
 	linkOpens
 )
 
-// events returns starts, ends and links in the order of heights.
+// events returns starts, ends and links in the order of heights, at one height ends,
+// then starts, then links.
 func (r *riser) events() []uint64 {
 	keys := make([]uint64, 0, 2*len(r.lo)+len(r.links))
 	add := func(z int32, kind uint64, i int) {
 		keys = append(keys, uint64(uint32(z)^1<<31)<<32|kind<<30|uint64(i))
 	}
+	for i := range r.hi {
+		add(r.hi[i], pieceEnds, i)
+	}
 	for i := range r.lo {
 		add(r.lo[i], pieceBegins, i)
-		add(r.hi[i], pieceEnds, i)
 	}
 	for i := range r.links {
 		add(r.links[i].z, linkOpens, i)
 	}
-	slices.Sort(keys)
+	return byUpperHalf(keys)
+}
+
+// byUpperHalf sorts keys by their upper 32 bits and leaves equal ones in order: a
+// radix sort from the least digit up, of as many 11-bit digits as the keys differ in.
+func byUpperHalf(keys []uint64) []uint64 {
+	if len(keys) == 0 {
+		return keys
+	}
+	low, high := keys[0], keys[0]
+	for _, k := range keys {
+		low, high = min(low, k), max(high, k)
+	}
+	low = low >> 32 << 32
+	other := make([]uint64, len(keys))
+	const digit = 11
+	for shift := 32; (high-low)>>shift > 0; shift += digit {
+		var start [1 << digit]int32
+		for _, k := range keys {
+			start[(k-low)>>shift&(1<<digit-1)]++
+		}
+		sum := int32(0)
+		for d, n := range start {
+			start[d] = sum
+			sum += n
+		}
+		for _, k := range keys {
+			d := (k - low) >> shift & (1<<digit - 1)
+			other[start[d]] = k
+			start[d]++
+		}
+		keys, other = other, keys
+	}
 	return keys
 }
 
