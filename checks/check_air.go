@@ -30,7 +30,7 @@ Not computed: viscous flow, jets, resin that gels half way, rubber that bends.
 Sources: gravity-ordered invasion with trapping, Wilkinson and Willemsen, J. Phys. A
 16, 1983; Masson, Computers & Geosciences 90, 2016; pools that fill, spill and
 merge, Barnes, Callaghan and Wickert, Earth Surf. Dyn. 9, 2021.`,
-	Limits: []string{"air_stop_mm3", "air_discuss_mm3", "level_ceiling_mm2", "unreached_stop_mm3"},
+	Limits: []string{"air_stop_mm3", "air_discuss_mm3", "level_ceiling_mm2", "tilt_gain_mm3", "tilt_margin_deg", "unreached_stop_mm3"},
 	Run:    checkAir,
 }
 
@@ -55,6 +55,8 @@ func checkAir(p *Pass) {
 	small.report(p)
 	p.unreached()
 	p.levelRoof()
+	p.betterTilt()
+	p.narrowTilt()
 }
 
 // pocketJudgement holds a pocket against the limits. Resin can get into a
@@ -234,6 +236,9 @@ func (p *Pass) levelRoof() {
 	f := Finding{kind: "level", Title: "Level roof: " + mm2(v) + " within 2 deg of level", Where: Where{Body: p.partName(), At: p.Fill.LevelCeilingAt},
 		Why:    "Bubbles that rise to a level roof stay there as a film. Whether they reach a vent is a matter of chance.",
 		Advice: "Tilt the block by 3 deg or more and see that the end that rises has a vent, or give the roof a slope towards its vent."}
+	if s := p.Tilts; s != nil && s.Best.Tilt != s.Now.Tilt && s.IsFree(s.Best) {
+		f.Advice = text("Pour with --tilt "+tiltFlag(s.Best.Tilt)+": there no roof is level and no air stays.", "Or give the roof a slope towards its vent.")
+	}
 	p.Report(j.on(f, v))
 }
 

@@ -44,8 +44,9 @@ func (c *Check) Explain(l *Limits) string {
 type Pass struct {
 	Job    *mold.Job
 	Inputs []mold.Input
-	Mold   *mold.Mold // nil if the mold could not be closed
-	Fill   *mold.Fill // nil if the pour was not computed
+	Mold   *mold.Mold       // nil if the mold could not be closed
+	Fill   *mold.Fill       // nil if the pour was not computed
+	Tilts  *mold.TiltSearch // nil if tilts were not searched
 	Prints []*mold.Printed
 	Poses  []*mold.PoseSearch
 	Fit    *mold.Closing   // nil if the fit was not computed
@@ -114,6 +115,7 @@ type Outcome struct {
 	Inputs    []mold.Input
 	Mold      *mold.Mold
 	Fill      *mold.Fill
+	Tilts     *mold.TiltSearch   // nil if tilts were not searched
 	Prints    []*mold.Printed    // one a half, or none
 	Poses     []*mold.PoseSearch // one a half, or none
 	Fit       *mold.Closing

@@ -99,6 +99,8 @@ func DefaultLimits() *Limits {
 		row("air_stop_mm3", 10, "mm3", From, Stop, "air pocket that spoils the part", given),
 		row("air_discuss_mm3", 1, "mm3", From, Discuss, "air pocket worth a decision", given),
 		row("level_ceiling_mm2", 25, "mm2", From, Discuss, "roof within 2 deg of level that holds a film of bubbles", given),
+		row("tilt_gain_mm3", 10, "mm3", From, Discuss, "air that another tilt would spare", "as air_stop_mm3"),
+		row("tilt_margin_deg", 2, "deg", Under, Note, "how far off the tilt may be before air stays", "a block on a wedge of card or wood stands within 2 deg; "+practice),
 		row("unreached_stop_mm3", 1, "mm3", From, Stop, "space in the cavity that the resin has no way to", given),
 
 		row("bore_stop_mm", 0.8, "mm", Under, Stop, "width of a channel that closes in print or wash", "rigid resin closes holes under 0.5 mm (print design rules); for rubber "+practice),

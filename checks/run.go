@@ -14,6 +14,7 @@ type Input struct {
 	Inputs   []mold.Input
 	Mold     *mold.Mold // nil if the mold could not be closed
 	Fill     *mold.Fill // nil if the pour was not computed
+	Tilts    *mold.TiltSearch
 	Prints   []*mold.Printed
 	Poses    []*mold.PoseSearch
 	Fit      *mold.Closing
@@ -30,7 +31,7 @@ type Input struct {
 // then by size against the limit, then in the order of the suite and of places.
 // Their numbers follow that order; their keys do not depend on it.
 func Run(in Input) *Outcome {
-	o := &Outcome{Job: in.Job, Inputs: in.Inputs, Mold: in.Mold, Fill: in.Fill, Prints: in.Prints, Poses: in.Poses, Fit: in.Fit, Places: in.Places, Proof: in.Proof, Limits: in.Limits, Settings: in.Settings}
+	o := &Outcome{Job: in.Job, Inputs: in.Inputs, Mold: in.Mold, Fill: in.Fill, Tilts: in.Tilts, Prints: in.Prints, Poses: in.Poses, Fit: in.Fit, Places: in.Places, Proof: in.Proof, Limits: in.Limits, Settings: in.Settings}
 	if o.Job == nil {
 		o.Job = mold.NewJob()
 	}
@@ -54,7 +55,7 @@ func Run(in Input) *Outcome {
 			// Named by the user it is a question without an answer; otherwise it is known.
 			o.NotJudged = append(o.NotJudged, NotJudged{c.Name, "not built yet", slices.Contains(in.Only, c.Name)})
 		default:
-			p := &Pass{Job: o.Job, Inputs: o.Inputs, Mold: o.Mold, Fill: o.Fill, Prints: o.Prints, Poses: o.Poses, Fit: o.Fit, Places: o.Places, Proof: o.Proof, Limits: o.Limits, check: c, named: slices.Contains(in.Only, c.Name), asked: asked, fault: in.Fault}
+			p := &Pass{Job: o.Job, Inputs: o.Inputs, Mold: o.Mold, Fill: o.Fill, Tilts: o.Tilts, Prints: o.Prints, Poses: o.Poses, Fit: o.Fit, Places: o.Places, Proof: o.Proof, Limits: o.Limits, check: c, named: slices.Contains(in.Only, c.Name), asked: asked, fault: in.Fault}
 			c.Run(p)
 			o.Findings = append(o.Findings, p.findings...)
 			o.NotJudged = append(o.NotJudged, p.unjudged...)

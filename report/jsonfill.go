@@ -8,33 +8,35 @@ import (
 )
 
 type fillJSON struct {
-	Up             vec             `json:"up"`
-	Tilt           tiltJSON        `json:"tilt"`
-	Cell           *float64        `json:"cell_mm"`
-	Cavity         *float64        `json:"cavity_mm3"`
-	Channels3      *float64        `json:"channels_mm3"`
-	Filled         *float64        `json:"filled_mm3"`
-	Trapped        *float64        `json:"trapped_mm3"`
-	Unreached      *float64        `json:"unreached_mm3"`
-	UnreachedAt    *vec            `json:"unreached_at_mm"`
-	TrappedError   *float64        `json:"trapped_error_mm3"`
-	Marginal       bool            `json:"marginal"`
-	Small          smallJSON       `json:"small"`
-	TrappedCured   *float64        `json:"trapped_cured_mm3"`
-	MarginDeg      *notBuilt       `json:"margin_deg"`
-	WorstWithin5   *notBuilt       `json:"worst_within_5deg_mm3"`
-	LevelCeiling   *float64        `json:"level_ceiling_mm2"`
-	LevelCeilingAt *vec            `json:"level_ceiling_at_mm"`
-	Lowest         vec             `json:"lowest_mm"`
-	Highest        *float64        `json:"highest_level_mm"`
-	Pockets        []pocketJSON    `json:"pockets"`
-	Channels       []channelJSON   `json:"channels"`
-	HighPoints     []highPointJSON `json:"high_points"`
-	Stages         []stageJSON     `json:"stages"`
-	Narrow         *[]narrowJSON   `json:"narrow"`
-	Rocking        *notBuilt       `json:"rocking"`
-	Tilts          *notBuilt       `json:"tilts"`
-	BestTilt       *notBuilt       `json:"best_tilt"`
+	Up             vec              `json:"up"`
+	Tilt           tiltJSON         `json:"tilt"`
+	Cell           *float64         `json:"cell_mm"`
+	Cavity         *float64         `json:"cavity_mm3"`
+	Channels3      *float64         `json:"channels_mm3"`
+	Filled         *float64         `json:"filled_mm3"`
+	Trapped        *float64         `json:"trapped_mm3"`
+	Unreached      *float64         `json:"unreached_mm3"`
+	UnreachedAt    *vec             `json:"unreached_at_mm"`
+	TrappedError   *float64         `json:"trapped_error_mm3"`
+	Marginal       bool             `json:"marginal"`
+	Small          smallJSON        `json:"small"`
+	TrappedCured   *float64         `json:"trapped_cured_mm3"`
+	MarginDeg      *float64         `json:"margin_deg"`
+	WorstWithin5   *float64         `json:"worst_within_5deg_mm3"`
+	LevelCeiling   *float64         `json:"level_ceiling_mm2"`
+	LevelCeilingAt *vec             `json:"level_ceiling_at_mm"`
+	Lowest         vec              `json:"lowest_mm"`
+	Highest        *float64         `json:"highest_level_mm"`
+	Pockets        []pocketJSON     `json:"pockets"`
+	Channels       []channelJSON    `json:"channels"`
+	HighPoints     []highPointJSON  `json:"high_points"`
+	Stages         []stageJSON      `json:"stages"`
+	Narrow         *[]narrowJSON    `json:"narrow"`
+	Rocking        *notBuilt        `json:"rocking"`
+	Tilts          *[]tiltTriedJSON `json:"tilts"`
+	TiltsWhy       *string          `json:"tilts_why"`
+	BestTilt       *bestTiltJSON    `json:"best_tilt"`
+	FewestVents    *tiltTriedJSON   `json:"fewest_vents_tilt"`
 }
 
 type tiltJSON struct {
@@ -167,6 +169,7 @@ func newFillJSON(o *checks.Outcome) *fillJSON {
 		}
 		j.Stages = append(j.Stages, stageJSON{num(s.Percent), num(s.Filled / 1000), num(s.Level), front})
 	}
+	j.putTilts(o.Tilts)
 	return j
 }
 

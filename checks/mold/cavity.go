@@ -220,7 +220,7 @@ func (w *sorter) spread() {
 				w.of[y] = beyond
 				return
 			}
-			if _, near := w.m.fixed.partTree.Nearest(p, w.m.Skin); near {
+			if w.m.nearPart(p) {
 				w.of[y] = cavity
 				w.skins = append(w.skins, y)
 			} else {

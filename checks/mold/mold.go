@@ -55,6 +55,7 @@ type fixed struct {
 	part     *geom.Mesh // the part fitted to the cavity
 	partTree *bvh.Tree
 	outside  *outside
+	near     *nearMap         // of the fitted part's surface
 	sagitta  func() []float64 // per facet of the fitted part, worked out when first asked for
 	box      geom.Box         // of halves and part
 }
@@ -83,6 +84,7 @@ func Close(job Job, part Body, halves []Body) (*Mold, error) {
 	m.fixed = m.prepare()
 	m.Fit = m.fitPart()
 	m.Skin = max(m.Seal, 2*m.chordError(), 1.5*m.Fit.Quantile90)
+	m.fixed.near = newNearMap(m.fixed.part, m.Skin)
 	m.molding = make(moldingFaces, len(m.fixed.joined.Facets))
 	m.prints = &prints{make([]halfPrint, len(halves))}
 	m.Pulls = m.pulls()

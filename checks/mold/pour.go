@@ -201,7 +201,7 @@ func (m *Mold) labelAt(q geom.Vec) label {
 		}
 		return nothing
 	case l == nothing:
-		if _, near := m.fixed.partTree.Nearest(q, m.Skin); near {
+		if m.nearPart(q) {
 			return cavity
 		}
 		return nothing
@@ -210,7 +210,7 @@ func (m *Mold) labelAt(q geom.Vec) label {
 	case l == cavity|material:
 		// A node of rubber beside a mouth may carry the cavity's label although the
 		// place lies in the bore.
-		if _, near := m.fixed.partTree.Nearest(q, m.Skin); !near {
+		if !m.nearPart(q) {
 			if c := m.labels.channelNear(q); c != nothing {
 				return c
 			}

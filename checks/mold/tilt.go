@@ -3,12 +3,9 @@ package mold
 import (
 	"cmp"
 	"math"
-	"runtime"
 	"slices"
-	"sync"
 
 	"pourproof/geom"
-	"pourproof/geom/flood"
 )
 
 // TiltPoint is what one way to stand the block traps, at the search's cell.
@@ -16,23 +13,37 @@ type TiltPoint struct {
 	Tilt    Tilt
 	Up      geom.Vec
 	Trapped float64 // mm3
-	Pockets int     // of 1 mm3 and more
+	Pockets int     // above TiltOptions.Allowed
 	Level   float64 // mm2 of the largest roof within 2 deg of level: it holds a film of bubbles
 }
 
-// TiltSearch is the answer to "which way up?".
+// TiltSearch is the answer to "which way up?". Trapped air of Points is that of
+// the columns at the search's cell, not sharpened.
 type TiltSearch struct {
-	Limit    float64     // largest angle searched, radians
-	Cell     float64     // mm
-	Step     float64     // radians between neighbouring tilts of the first grid
-	Points   []TiltPoint // grid first, ring by ring, then refinements, in the order tried
-	Best     TiltPoint   // least trapped air, at the search's cell
-	Margin   float64     // radians off Best before more than the limit is trapped
-	Worst5   float64     // mm3, most trapped within 5 deg of the chosen tilt
-	Fewest   TiltPoint   // fewest pockets
-	Canceled bool
+	Rest       geom.Vec    // up before tilting
+	Limit      float64     // largest angle proposed, radians
+	Cell       float64     // mm
+	Step       float64     // radians between neighbouring tilts of the first grid
+	Points     []TiltPoint // grid first, ring by ring, then refinements, in the order tried
+	Now        TiltPoint   // as the job says
+	NowMargin  TiltMargin
+	Best       TiltPoint // least trapped air; of equals the one farthest from a worse one
+	BestMargin TiltMargin
+	BestFill   *Fill     // a pour at Best, at the mold's cell; the job's own where Best is Now
+	Fewest     TiltPoint // fewest pockets, so fewest vents to add
+	Worst5     float64   // mm3, most trapped within 5 deg of Now
+	Canceled   bool
 
 	level float64 // mm2
+}
+
+// TiltMargin is how far off a tilt the block may stand, to any side, before one
+// more pocket or TiltOptions.Worse more air appears.
+type TiltMargin struct {
+	Angle   float64 // radians: the largest angle tried up to which nothing is added
+	AtLeast bool    // nothing was added at any angle tried
+	Fails   Tilt    // the worst tilt just beyond it
+	Adds    float64 // mm3 more trapped there
 }
 
 // TiltOptions sets how far and how finely tilts are searched.
@@ -40,8 +51,10 @@ type TiltOptions struct {
 	Limit    float64 // largest angle off the rest direction, radians; 0 = 60 deg
 	Rings    int     // rings of the first grid: 1 + 3n(n+1) tilts; 0 = 4 (61)
 	Cell     float64 // mm; 0 = twice the pour's
-	Allowed  float64 // mm3 of trapped air that does not count; 0 = 1
+	Allowed  float64 // mm3 of air below which a pocket does not count; 0 = 1
+	Worse    float64 // mm3 of air more that end a tilt's margin; 0 = 10
 	Level    float64 // mm2 of level roof from which a tilt is a poor one; 0 = 25
+	Fill     *Fill   // the pour at the job's tilt; nil = it is poured
 	Progress func(done, total int)
 	Stop     func() bool // asked between tilts
 }
@@ -49,220 +62,176 @@ type TiltOptions struct {
 // tiltCap is the default limit of the search: 60 deg (design).
 const tiltCap = math.Pi / 3
 
+// steady is the distance from a worse tilt beyond which a good one is not thought
+// better still: more than anybody misses a tilt by.
+const steady = 15 * math.Pi / 180
+
 // SearchTilts pours at a disc of tilts, ring by ring around level, then around
-// the best and around the chosen one. Trapped air is that of the columns, not
-// sharpened: a tilt found here is judged by Pour. Both cores pour; the answer does
-// not depend on how many there are. Cost: one cast and flood a tilt.
-func (m *Mold) SearchTilts(o TiltOptions) *TiltSearch {
-	s := &TiltSearch{Limit: o.Limit, Cell: o.Cell}
-	if s.Limit == 0 {
-		s.Limit = tiltCap
-	}
-	if s.Cell == 0 {
-		s.Cell = 2 * m.Cell
-	}
-	if o.Rings == 0 {
-		o.Rings = 4
-	}
-	if o.Allowed == 0 {
-		o.Allowed = reported
-	}
-	if o.Level == 0 {
-		o.Level = 25
-	}
-	s.level = o.Level
-	s.Step = s.Limit / float64(o.Rings)
-	w := tilting{m: m, s: s, o: o, known: map[Tilt]bool{}}
-	w.try(tiltDisc(s.Limit, o.Rings))
-	for step := s.Step / 2; step > s.Step/5 && !s.Canceled; step /= 2 {
-		w.try(tiltsAround(s.best().Tilt, step, s.Limit))
-	}
+// the best and around the chosen one. A tilt found best is poured again at the
+// mold's cell. The cores share the tilts; the answer does not depend on how many
+// there are. Cost: one cast and flood a tilt, about 10 ms for the example mold.
+func (m *Mold) SearchTilts(o TiltOptions) (*TiltSearch, error) {
+	o.Limit = cmp.Or(o.Limit, tiltCap)
+	o.Cell = cmp.Or(o.Cell, 2*m.Cell)
+	o.Rings = cmp.Or(o.Rings, 4)
+	o.Allowed = cmp.Or(o.Allowed, reported)
+	o.Worse = cmp.Or(o.Worse, 10)
+	o.Level = cmp.Or(o.Level, 25)
+	s := &TiltSearch{Rest: m.Rest, Limit: o.Limit, Cell: o.Cell, Step: o.Limit / float64(o.Rings), level: o.Level}
+	w := tilting{m: m, s: s, o: o, index: map[Tilt]int{}}
 	now := TiltOf(m.Rest, m.Up)
-	var near []Tilt
+	w.try(append(tiltDisc(o.Limit, o.Rings), now))
+	for step := s.Step / 2; step > s.Step/5 && !w.halted(); step /= 2 {
+		w.try(tiltsAround(s.best().Tilt, step, o.Limit))
+	}
 	for _, r := range [2]float64{2.5, 5} {
-		near = append(near, tiltsAround(now, r*math.Pi/180, math.Pi)...)
+		w.try(tiltsAround(now, r*math.Pi/180, math.Pi))
 	}
-	w.try(append(near, now))
-	s.Best, s.Fewest = s.best(), s.fewest()
+	if w.halted() {
+		return s, w.err
+	}
+	s.Now = w.at(now)
+	if err := w.confirm(); err != nil {
+		return nil, err
+	}
 	s.Worst5 = s.worstWithin(m.Up, 5.01*math.Pi/180)
-	s.Margin = w.margin(o.Allowed)
-	return s
+	s.NowMargin = w.margin(s.Now)
+	s.BestMargin = s.NowMargin
+	if s.Best.Tilt != s.Now.Tilt {
+		s.BestMargin = w.margin(s.Best)
+		s.prefer(w.o.Fill)
+	}
+	s.Fewest = s.fewest()
+	return s, w.err
 }
 
-// tiltDisc returns level and rings of tilts up to limit, evenly spread: ring k
-// has 6k tilts.
-func tiltDisc(limit float64, rings int) []Tilt {
-	out := []Tilt{{}}
-	for k := 1; k <= rings; k++ {
-		for i := 0; i < 6*k; i++ {
-			out = append(out, Tilt{Angle: limit * float64(k) / float64(rings), Side: 2 * math.Pi * float64(i) / float64(6*k)})
+// confirm pours at the best tilt with the mold's own cell; where that traps no
+// less than the chosen tilt does, the chosen one is the best.
+func (w *tilting) confirm() error {
+	s := w.s
+	var err error
+	if w.o.Fill == nil {
+		if w.o.Fill, err = w.m.Pour(w.m.Up); err != nil {
+			return err
 		}
 	}
-	return out
-}
-
-// tiltsAround returns eight tilts at an angular distance from t, those within
-// limit.
-func tiltsAround(t Tilt, distance, limit float64) []Tilt {
-	var out []Tilt
-	up := UpFor(geom.Vec{Z: 1}, t)
-	u, v := up.Perpendicular()
-	s, c := math.Sincos(distance)
-	for k := 0; k < 8; k++ {
-		a, b := math.Sincos(2 * math.Pi * float64(k) / 8)
-		d := u.Scale(roundAngle(b)).AddScaled(v, roundAngle(a))
-		n := up.Scale(roundAngle(c)).AddScaled(d, roundAngle(s)).Unit()
-		if w := TiltOf(geom.Vec{Z: 1}, n); w.Angle <= limit+1e-9 {
-			out = append(out, w)
-		}
+	now := w.o.Fill
+	s.Best, s.BestFill = s.best(), now
+	if s.Best.Tilt == s.Now.Tilt {
+		return nil
 	}
-	return out
-}
-
-// tilting runs pours of a search side by side.
-type tilting struct {
-	m     *Mold
-	s     *TiltSearch
-	o     TiltOptions
-	known map[Tilt]bool
-}
-
-// rounded takes a tilt to 1/1000 deg, so that equal ways to stand are tried once.
-func (t Tilt) rounded() Tilt {
-	const q = math.Pi / 180000
-	r := Tilt{math.Round(t.Angle/q) * q, math.Round(t.Side/q) * q}
-	if r.Angle == 0 {
-		r.Side = 0
-	}
-	return r
-}
-
-// try pours at the tilts not tried yet and appends what they trap, in order.
-func (w *tilting) try(tilts []Tilt) {
-	var todo []Tilt
-	for _, t := range tilts {
-		if t = t.rounded(); !w.known[t] {
-			w.known[t] = true
-			todo = append(todo, t)
-		}
-	}
-	points := make([]TiltPoint, len(todo))
-	ok := make([]bool, len(todo))
-	var wg sync.WaitGroup
-	var lock sync.Mutex
-	next := 0
-	for n := min(runtime.GOMAXPROCS(0), len(todo)); n > 0; n-- {
-		wg.Go(func() {
-			for {
-				lock.Lock()
-				i := next
-				next++
-				stop := w.o.Stop != nil && w.o.Stop()
-				w.s.Canceled = w.s.Canceled || stop
-				lock.Unlock()
-				if i >= len(todo) || stop {
-					return
-				}
-				points[i], ok[i] = w.m.trial(todo[i], w.s.Cell)
-				if w.o.Progress != nil {
-					lock.Lock()
-					w.o.Progress(len(w.s.Points)+i+1, len(w.known))
-					lock.Unlock()
-				}
-			}
-		})
-	}
-	wg.Wait()
-	for i := range points {
-		if ok[i] {
-			w.s.Points = append(w.s.Points, points[i])
-		}
-	}
-}
-
-// trial pours once, coarsely.
-func (m *Mold) trial(t Tilt, cell float64) (TiltPoint, bool) {
-	pt := TiltPoint{Tilt: t, Up: UpFor(m.Rest, t)}
-	p, err := m.newPour(pt.Up, cell)
+	f, err := w.m.Pour(s.Best.Up)
 	if err != nil {
-		return pt, false
+		return err
 	}
-	if p.flow, err = flood.Run(&p.graph); err != nil {
-		return pt, false
+	if f.Trapped+s.film(s.Best) >= now.Trapped+s.film(s.Now) && s.Now.Tilt.Angle <= s.Limit+1e-9 {
+		s.Best = s.Now
+		return nil
 	}
-	for _, v := range p.cavityVolumes() {
-		pt.Trapped += v
-		if v >= reported {
-			pt.Pockets++
-		}
-	}
-	var f Fill
-	p.levelCeiling(&f)
-	pt.Level = f.LevelCeilingArea
-	return pt, true
+	s.BestFill = f
+	return nil
 }
 
-// cavityVolumes returns the air of every pocket inside the part, not sharpened.
-func (p *pour) cavityVolumes() []float64 {
-	sum := make([]int64, len(p.flow.Seals))
-	for r, i := range p.piece {
-		if k := p.flow.Pocket[r]; k >= 0 && p.flow.Reached[r] {
-			a, _ := p.inLabel(i, p.flow.Level(int32(r), flood.Never), p.hi[i])
-			sum[k] += a
+// prefer keeps the chosen tilt where it traps no more than the best and holds at
+// least as far.
+func (s *TiltSearch) prefer(now *Fill) {
+	equal := s.Now.Pockets == s.Best.Pockets && s.air(s.Now) <= s.air(s.Best)+reported
+	if equal && s.Now.Tilt.Angle <= s.Limit+1e-9 && s.NowMargin.Angle >= s.BestMargin.Angle {
+		s.Best, s.BestMargin, s.BestFill = s.Now, s.NowMargin, now
+	}
+}
+
+// poor tells whether a tilt leaves a roof level.
+func (s *TiltSearch) poor(p TiltPoint) bool { return p.Level >= s.level }
+
+// filmDepth is the depth in mm of the bubbles that stay under a level roof, spread
+// over it; assumed, no source. It decides only between a level roof and air
+// elsewhere.
+const filmDepth = 0.05
+
+// film returns the air in mm3 that a level roof holds as bubbles.
+func (s *TiltSearch) film(p TiltPoint) float64 {
+	if !s.poor(p) {
+		return 0
+	}
+	return filmDepth * p.Level
+}
+
+// air is what tilts are ranked by.
+func (s *TiltSearch) air(p TiltPoint) float64 { return p.Trapped + s.film(p) }
+
+// Free returns the tilts within the limit that trap nothing as the mold is drawn,
+// nearest to level first.
+func (s *TiltSearch) Free() []TiltPoint {
+	var out []TiltPoint
+	for _, p := range s.Points {
+		if s.IsFree(p) && p.Tilt.Angle <= s.Limit+1e-9 {
+			out = append(out, p)
 		}
 	}
-	out := make([]float64, len(sum))
-	for k := range sum {
-		out[k] = p.volume(sum[k])
-	}
+	slices.SortFunc(out, func(a, b TiltPoint) int {
+		return cmp.Or(cmp.Compare(a.Tilt.Angle, b.Tilt.Angle), cmp.Compare(a.Tilt.Side, b.Tilt.Side))
+	})
 	return out
 }
 
-// best returns the tilt with least trapped air, tilts that leave a roof level
-// only if there are no others; of those within a cubic millimetre of it, the one
-// nearest to level.
+// IsFree tells whether a tilt leaves neither a pocket nor a level roof.
+func (s *TiltSearch) IsFree(p TiltPoint) bool { return p.Pockets == 0 && !s.poor(p) }
+
+// best returns the tilt with least air; of those within a cubic millimetre of it
+// the one farthest from a worse one, up to steady, then nearest to level.
 func (s *TiltSearch) best() TiltPoint {
-	if len(s.Points) == 0 {
-		return TiltPoint{}
-	}
-	order := func(a, b TiltPoint) int {
-		return cmp.Or(boolOrder(a.Level >= s.level, b.Level >= s.level), cmp.Compare(a.Trapped, b.Trapped))
-	}
-	least := slices.MinFunc(s.Points, order)
-	var good []TiltPoint
+	least := math.Inf(1)
 	for _, p := range s.Points {
-		if p.Trapped <= least.Trapped+reported && p.Tilt.Angle <= s.Limit+1e-9 && (p.Level >= s.level) == (least.Level >= s.level) {
+		if p.Tilt.Angle <= s.Limit+1e-9 {
+			least = min(least, s.air(p))
+		}
+	}
+	var good, bad []TiltPoint
+	for _, p := range s.Points {
+		switch {
+		case s.air(p) > least+reported:
+			bad = append(bad, p)
+		case p.Tilt.Angle <= s.Limit+1e-9:
 			good = append(good, p)
 		}
 	}
-	if len(good) == 0 {
-		return least
+	var best TiltPoint
+	depth := -1.0
+	for _, p := range good {
+		d := steady
+		for _, q := range bad {
+			d = min(d, angleBetween(p.Up, q.Up))
+		}
+		// Depths closer than 0.1 deg are equal: they come from a grid.
+		if d > depth+0.1*math.Pi/180 || d > depth-0.1*math.Pi/180 && lower(p, best) {
+			best, depth = p, d
+		}
 	}
-	return slices.MinFunc(good, func(a, b TiltPoint) int {
-		return cmp.Or(cmp.Compare(a.Tilt.Angle, b.Tilt.Angle), cmp.Compare(a.Trapped, b.Trapped), cmp.Compare(a.Tilt.Side, b.Tilt.Side))
-	})
+	return best
 }
 
-// boolOrder puts false before true.
-func boolOrder(a, b bool) int {
-	switch {
-	case a == b:
-		return 0
-	case b:
-		return -1
-	}
-	return 1
+// lower orders tilts by their angle, then air, then side.
+func lower(p, q TiltPoint) bool {
+	return cmp.Or(cmp.Compare(p.Tilt.Angle, q.Tilt.Angle), cmp.Compare(p.Trapped, q.Trapped), cmp.Compare(p.Tilt.Side, q.Tilt.Side)) < 0
 }
 
-// fewest returns the tilt with the fewest pockets; of equals the one with least
-// trapped air.
+// fewest returns the tilt within the limit with the fewest pockets; of equals the
+// one with least trapped air.
 func (s *TiltSearch) fewest() TiltPoint {
-	if len(s.Points) == 0 {
-		return TiltPoint{}
+	if s.IsFree(s.Best) {
+		return s.Best
 	}
-	return slices.MinFunc(s.Points, func(a, b TiltPoint) int {
-		return cmp.Or(cmp.Compare(a.Pockets, b.Pockets), cmp.Compare(a.Trapped, b.Trapped), cmp.Compare(a.Tilt.Angle, b.Tilt.Angle))
-	})
+	best := s.Best
+	for _, p := range s.Points {
+		if p.Tilt.Angle > s.Limit+1e-9 || s.poor(p) && !s.poor(best) {
+			continue
+		}
+		if cmp.Or(cmp.Compare(p.Pockets, best.Pockets), cmp.Compare(p.Trapped, best.Trapped), cmp.Compare(p.Tilt.Angle, best.Tilt.Angle)) < 0 {
+			best = p
+		}
+	}
+	return best
 }
 
 // worstWithin returns the most trapped air of the tilts tried within an angle of
@@ -277,23 +246,13 @@ func (s *TiltSearch) worstWithin(up geom.Vec, angle float64) float64 {
 	return worst
 }
 
-// marginSteps are the angles off the best tilt that are looked at, degrees.
-var marginSteps = [6]float64{1, 2, 4, 7, 11, 16}
-
-// margin returns how far off the best tilt the block may stand, to any of eight
-// sides, before another pocket above what is allowed appears.
-func (w *tilting) margin(allowed float64) float64 {
-	ok := 0.0
-	bar := w.s.Best.Trapped + allowed
-	for _, deg := range marginSteps {
-		from := len(w.s.Points)
-		w.try(tiltsAround(w.s.Best.Tilt, deg*math.Pi/180, math.Pi))
-		for _, p := range w.s.Points[from:] {
-			if p.Trapped > bar || w.s.Canceled {
-				return ok
-			}
-		}
-		ok = deg * math.Pi / 180
+// boolOrder puts false before true.
+func boolOrder(a, b bool) int {
+	switch {
+	case a == b:
+		return 0
+	case b:
+		return -1
 	}
-	return ok
+	return 1
 }

@@ -20,7 +20,8 @@ func TestSearchTilts(t *testing.T) {
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(0))
 	for _, n := range []int{1, 2} {
 		runtime.GOMAXPROCS(n)
-		got := m.SearchTilts(TiltOptions{Rings: 2, Limit: math.Pi / 6, Cell: 1})
+		got, err := m.SearchTilts(TiltOptions{Rings: 2, Limit: math.Pi / 6, Cell: 1})
+		require.NoError(t, err)
 		if first == nil {
 			first = got
 		}
@@ -35,7 +36,8 @@ func TestSearchTilts(t *testing.T) {
 			assert.Greater(t, p.Trapped, 500.0, "the vent's end low: %v", p.Up)
 		}
 	}
-	stopped := m.SearchTilts(TiltOptions{Rings: 2, Cell: 1, Stop: func() bool { return true }})
+	stopped, err := m.SearchTilts(TiltOptions{Rings: 2, Cell: 1, Stop: func() bool { return true }})
+	require.NoError(t, err)
 	assert.True(t, stopped.Canceled)
 	assert.Empty(t, stopped.Points)
 }

@@ -51,6 +51,7 @@ func check(w *world, r *checkRequest) (*report.Document, error) {
 		return nil, misuse("%v", missing)
 	}
 	var (
+		tilts  *mold.TiltSearch
 		prints []*mold.Printed
 		poses  []*mold.PoseSearch
 		fit    *mold.Closing
@@ -58,6 +59,7 @@ func check(w *world, r *checkRequest) (*report.Document, error) {
 		proof  *mold.SelfProof
 	)
 	err = sideBySide(
+		func() (err error) { tilts, err = tilted(m, fill, r, p); return err },
 		func() (err error) { prints, poses, err = printed(m, r, p); return err },
 		func() (err error) { fit, places, err = fitted(in, m, r, p); return err },
 		func() (err error) {
@@ -70,7 +72,7 @@ func check(w *world, r *checkRequest) (*report.Document, error) {
 		return nil, err
 	}
 	p.step("judging")
-	o := checks.Run(checks.Input{Job: r.job, Inputs: in.Inputs, Mold: m, Fill: fill, Prints: prints, Poses: poses, Fit: fit, Places: places, Proof: proof, Fault: why, Only: r.only,
+	o := checks.Run(checks.Input{Job: r.job, Inputs: in.Inputs, Mold: m, Fill: fill, Tilts: tilts, Prints: prints, Poses: poses, Fit: fit, Places: places, Proof: proof, Fault: why, Only: r.only,
 		Settings: usedSettings(r, m), Accept: r.job.Accept})
 	return report.New(o, version), nil
 }

@@ -60,7 +60,7 @@ func newRequestFlags(command string) *checkFlags {
 	s.StringArrayVar(&f.builds, "build", nil, "NAME=x,y,z\tfrom the platform into a half's print (repeatable)")
 	s.StringArrayVar(&f.flats, "flat", nil, "NAME\tthis half is printed flat on the platform (repeatable)")
 	s.StringArrayVar(&f.roles, "as", nil, "NAME=part|half\trole of a body of one 3MF (repeatable)")
-	s.StringVar(&f.search, "search", "quick", "none|quick|full\thow far to search for ways to lay the halves")
+	s.StringVar(&f.search, "search", "quick", "none|quick|full\thow far to search for tilts and for ways to lay the halves")
 	s.StringArrayVar(&f.accepts, "accept", nil, "KEY=reason\ta finding you can live with (repeatable)")
 	s.StringVar(&f.paper, "paper", "", "a4|letter\tpaper of report.pdf; default a4")
 	s.BoolVar(&f.noPDF, "no-pdf", false, "\tleave report.pdf out")

@@ -50,6 +50,7 @@ type command struct {
 func commands() []command {
 	return []command{
 		{"check", "PART HALF HALF [HALF...] | JOB.toml", "check a closed mold and write the report", runCheck, false},
+		{"tilt", "PART HALF HALF [HALF...] | JOB.toml", "search ways to stand the block while pouring", runTilt, false},
 		{"pose", "PART HALF HALF [HALF...] | JOB.toml", "search ways to lay each half on the platform", runPose, false},
 		{"mesh", "FILE...", "look at mesh files: size, units, shells, defects, volume", runMesh, false},
 		{"demo", "[DIR]", "write an example mold in two revisions and check both", runDemo, false},
@@ -57,7 +58,6 @@ func commands() []command {
 		{"init", "[JOB.toml]", "write a commented job file", runInit, false},
 		{"schema", "", "print the JSON Schema of report.json", runSchema, false},
 		{"version", "", "print the version", runVersion, false},
-		{"tilt", "", "", notBuiltYet("tilt"), true},
 	}
 }
 
@@ -123,11 +123,6 @@ func dispatch(args []string, w *world) error {
 		return misuse("unknown command %q; did you mean %s?", args[0], near)
 	}
 	return misuse("unknown command %q", args[0])
-}
-
-// notBuiltYet answers honestly for what a later version will do.
-func notBuiltYet(what string) func(*world, []string) error {
-	return func(*world, []string) error { return fmt.Errorf("%s is not built yet", what) }
 }
 
 func runVersion(w *world, args []string) error {

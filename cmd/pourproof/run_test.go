@@ -92,7 +92,7 @@ func TestScreen(t *testing.T) {
 		{"help-mesh", "help mesh"},
 		{"version", "version"},
 		{"unknown-command", "chekc"},
-		{"tilt", "tilt part.stl bottom.stl top.stl"},
+		{"tilt", "tilt part.stl bottom.stl top.stl --search quick"},
 		{"pose", "pose part.stl bottom.stl top.stl"},
 		{"since", "check b0.toml --since last"},
 		{"watch", "check b0.toml --watch"},

@@ -42,6 +42,7 @@ var examples = map[string][]string{
 		"pourproof check part.stl bottom.stl top-a.stl --tilt 15@0 --try 1 --no-pdf",
 		"pourproof check rev-b.toml --json - --quiet",
 	},
+	"tilt":    {"pourproof tilt part.stl bottom.stl top-a.stl --search quick", "pourproof tilt rev-b.toml --search quick --json -"},
 	"pose":    {"pourproof pose part.stl bottom.stl top-a.stl", "pourproof pose rev-b.toml --flat bottom --json -"},
 	"mesh":    {"pourproof mesh part.stl top-a.stl", "pourproof mesh part.stl --units in --json -"},
 	"demo":    {"pourproof demo my-demo"},

@@ -14,7 +14,9 @@ type Disc struct {
 	Values  []float64 // ring by ring; NaN for a cell that was not judged: white, crossed by a line
 	Min     float64   // range of the colours; taken from the values when Min and Max are equal
 	Max     float64
-	Label   string // title of the colour bar, with its unit
+	Classes []string // words of whole values 0, 1, …, instead of a range of colours: each has its ink and its hatching
+	Ringed  bool     // draw a line around the cells of class 0
+	Label   string   // title of the colour bar, with its unit
 	Marks   []DiscMark
 	Size    float64 // diameter, millimetres; 60 when zero
 	Caption Runs
@@ -25,6 +27,7 @@ type DiscMark struct {
 	Angle, Azimuth float64 // degrees
 	Text           string
 	Solid          bool // filled instead of a ring
+	Right          bool // the text stands at the right of the mark, else at its left
 }
 
 const (
@@ -84,7 +87,9 @@ func (m Disc) draw(d *Doc, x, y, w, h float64) {
 		for s := range m.Sectors {
 			cell := m.cell(c, r, from/outer, to/outer, s)
 			if v := m.Values[i*m.Sectors+s]; !math.IsNaN(v) {
-				d.polygon(cell, heatAt((v-lo)/(hi-lo)))
+				if m.Classes == nil {
+					d.polygon(cell, heatAt((v-lo)/(hi-lo)))
+				}
 				continue
 			}
 			d.polygon(cell, white)
@@ -92,9 +97,16 @@ func (m Disc) draw(d *Doc, x, y, w, h float64) {
 		}
 		from = to
 	}
+	if m.Classes != nil {
+		m.classes(d, c, r, outer)
+	}
 	m.rings(d, c, r, outer)
 	for _, k := range m.Marks {
 		m.mark(d, k, c, r, outer)
+	}
+	if m.Classes != nil {
+		m.key(d, x+2*(discRim+r)+6, c.y-float64(0.8*r))
+		return
 	}
 	m.bar(d, x+2*(discRim+r)+6, c.y-float64(0.8*r), 1.6*r, lo, hi)
 }
@@ -114,6 +126,9 @@ func (m Disc) check() error {
 	for _, v := range m.Values {
 		if math.IsInf(v, 0) {
 			return fmt.Errorf("disc: a value is infinite")
+		}
+		if m.Classes != nil && !math.IsNaN(v) && (v < 0 || v >= float64(len(m.Classes)) || v != math.Trunc(v)) {
+			return fmt.Errorf("disc: %v is none of %d classes", v, len(m.Classes))
 		}
 	}
 	if lo, hi := m.span(); math.IsInf(hi-lo, 0) || math.IsNaN(hi-lo) {
@@ -204,9 +219,9 @@ func (m Disc) mark(d *Doc, k DiscMark, c xy, r, outer float64) {
 	d.dot(p.x, p.y, 3, fill, 1.1, ink)
 	if text := d.oneLine(k.Text); text != "" {
 		w := measure(text, Bold, tickSize)
-		x := p.x + 6
-		if p.x > c.x {
-			x = p.x - 8 - w
+		x := p.x - 8 - w
+		if k.Right {
+			x = p.x + 6
 		}
 		d.fillRect(x-1, p.y-4.4, w+3, 8.8, white)
 		d.label(x+0.5, p.y+0.36*tickSize, text, Bold, tickSize, ink)

@@ -1,0 +1,119 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"os"
+	"os/signal"
+	"slices"
+	"sync/atomic"
+
+	"pourproof/checks"
+	"pourproof/checks/mold"
+	"pourproof/report"
+)
+
+// notForTilt are flags of check that change nothing in a search of tilts.
+var notForTilt = []string{"out", "try", "only", "pressure", "accept", "paper", "no-pdf", "build", "flat", "pull"}
+
+// runTilt searches ways to stand the block while pouring. It writes no files.
+func runTilt(w *world, args []string) error {
+	f := newRequestFlags("tilt")
+	hide(f.set, notForTilt...)
+	if err := parseFlags(w, f.set, args); err != nil {
+		return err
+	}
+	for _, name := range notForTilt {
+		if f.set.Changed(name) {
+			return misuse("--%s: says nothing to a search of tilts; it belongs to check", name)
+		}
+	}
+	if !f.set.Changed("search") {
+		f.search = "full"
+	}
+	r, err := f.request(w)
+	if err != nil {
+		return err
+	}
+	if r.search == "none" {
+		return misuse("--search: must be quick or full for tilt, not %q", r.search)
+	}
+	p := newProgress(w, r.quiet)
+	defer p.done()
+	p.step("reading the meshes")
+	in, err := mold.Load(w.files(), r.job)
+	if err != nil {
+		return err
+	}
+	p.step("closing the mold")
+	m, err := mold.Close(*r.job, in.Part, in.Halves)
+	if err != nil {
+		return err
+	}
+	s, err := searchTilts(m, nil, r, p)
+	if err != nil {
+		return err
+	}
+	p.done()
+	if r.json {
+		data, err := json.MarshalIndent(report.Tilts(s), "", "  ")
+		if err != nil {
+			return err
+		}
+		_, err = fmt.Fprintf(w.stdout, "%s\n", data)
+		return err
+	}
+	fmt.Fprint(w.stdout, report.TiltText(s))
+	return nil
+}
+
+// errStopped ends a command that was stopped from the keyboard.
+var errStopped = errors.New("stopped; nothing was written")
+
+// searchTilts searches tilts as far as the request asks.
+func searchTilts(m *mold.Mold, fill *mold.Fill, r *checkRequest, p *progress) (*mold.TiltSearch, error) {
+	limits, err := checks.LimitsFor(r.job)
+	if err != nil {
+		return nil, err
+	}
+	stop, release := interrupted()
+	defer release()
+	o := mold.TiltOptions{Limit: r.job.TiltLimit, Fill: fill, Stop: stop,
+		Allowed: limits.Get("air_discuss_mm3").Value, Worse: limits.Get("air_stop_mm3").Value, Level: limits.Get("level_ceiling_mm2").Value,
+		Progress: func(done, total int) { p.bar("tilting the block", done, total) }}
+	if r.search == "full" {
+		o.Cell, o.Rings = m.Cell, 8
+	}
+	s, err := m.SearchTilts(o)
+	if err == nil && s.Canceled {
+		return nil, errStopped
+	}
+	return s, err
+}
+
+// tilted searches tilts inside a check; nil where nobody asked.
+func tilted(m *mold.Mold, fill *mold.Fill, r *checkRequest, p *progress) (*mold.TiltSearch, error) {
+	asked := len(r.only) == 0 || slices.Contains(r.only, "air") || slices.Contains(r.only, "vents")
+	if m == nil || fill == nil || r.search == "none" || !asked {
+		return nil, nil
+	}
+	return searchTilts(m, fill, r, p)
+}
+
+// interrupted listens for a stop from the keyboard until release is called.
+func interrupted() (stop func() bool, release func()) {
+	var hit atomic.Bool
+	ch := make(chan os.Signal, 1)
+	signal.Notify(ch, os.Interrupt)
+	done := make(chan struct{})
+	go func() {
+		select {
+		case <-ch:
+			hit.Store(true)
+			signal.Stop(ch) // a second one ends the program at once
+		case <-done:
+		}
+	}()
+	return hit.Load, func() { signal.Stop(ch); close(done) }
+}

@@ -1,0 +1,237 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"pourproof/checks/mold"
+)
+
+type tiltTriedJSON struct {
+	Angle   *float64 `json:"angle_deg"`
+	Side    *float64 `json:"raised_side_deg"`
+	Up      vec      `json:"up"`
+	Trapped *float64 `json:"trapped_mm3"`
+	Pockets int      `json:"pockets"`
+	Level   *float64 `json:"level_ceiling_mm2"`
+	Free    bool     `json:"free"`
+}
+
+type bestTiltJSON struct {
+	Angle   *float64 `json:"angle_deg"`
+	Side    *float64 `json:"raised_side_deg"`
+	Up      vec      `json:"up"`
+	Trapped *float64 `json:"trapped_mm3"`
+	Pockets int      `json:"pockets"`
+	Margin  *float64 `json:"margin_deg"`
+	AtLeast bool     `json:"margin_at_least"`
+	Chosen  bool     `json:"is_chosen"`
+}
+
+// degrees turns radians into the degrees of report.json.
+func degrees(rad float64) *float64 { return num(rad * 180 / math.Pi) }
+
+func newTiltTried(s *mold.TiltSearch, p mold.TiltPoint) tiltTriedJSON {
+	return tiltTriedJSON{degrees(p.Tilt.Angle), degrees(p.Tilt.Side), place(p.Up), num(p.Trapped), p.Pockets, num(p.Level), s.IsFree(p)}
+}
+
+func newBestTilt(s *mold.TiltSearch) *bestTiltJSON {
+	return &bestTiltJSON{degrees(s.Best.Tilt.Angle), degrees(s.Best.Tilt.Side), place(s.Best.Up), num(s.BestFill.Trapped), len(s.BestFill.Pockets),
+		degrees(s.BestMargin.Angle), s.BestMargin.AtLeast, s.Best.Tilt == s.Now.Tilt}
+}
+
+// putTilts adds what a search of tilts found.
+func (j *fillJSON) putTilts(s *mold.TiltSearch) {
+	if s == nil {
+		j.TiltsWhy = word("tilts were not searched: --search none, or neither air nor vents asked for")
+		return
+	}
+	list := tiltsTried(s, s.Points)
+	fewest := newTiltTried(s, s.Fewest)
+	j.Tilts, j.BestTilt, j.FewestVents = &list, newBestTilt(s), &fewest
+	j.MarginDeg, j.WorstWithin5 = degrees(s.NowMargin.Angle), num(s.Worst5)
+}
+
+func tiltsTried(s *mold.TiltSearch, points []mold.TiltPoint) []tiltTriedJSON {
+	list := []tiltTriedJSON{}
+	for _, p := range points {
+		list = append(list, newTiltTried(s, p))
+	}
+	return list
+}
+
+// Tilts returns a search as report.json lists it, for encoding/json.
+func Tilts(s *mold.TiltSearch) any {
+	return struct {
+		Limit  *float64        `json:"limit_deg"`
+		Cell   *float64        `json:"cell_mm"`
+		Now    tiltTriedJSON   `json:"chosen_tilt"`
+		Margin *float64        `json:"margin_deg"`
+		Worst  *float64        `json:"worst_within_5deg_mm3"`
+		Best   *bestTiltJSON   `json:"best_tilt"`
+		Fewest tiltTriedJSON   `json:"fewest_vents_tilt"`
+		Free   []tiltTriedJSON `json:"free_tilts"`
+		Tilts  []tiltTriedJSON `json:"tilts"`
+	}{degrees(s.Limit), num(s.Cell), newTiltTried(s, s.Now), degrees(s.NowMargin.Angle), num(s.Worst5), newBestTilt(s),
+		newTiltTried(s, s.Fewest), tiltsTried(s, s.Free()), tiltsTried(s, s.Points)}
+}
+
+// tiltRows is how many tilts without air the table lists.
+const tiltRows = 8
+
+// TiltText writes a search for the terminal: the chosen tilt, the best, the one
+// with the fewest pockets, some that need no change to the mold, and a disc.
+func TiltText(s *mold.TiltSearch) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s tried up to %s off the rest, columns every %s\n\n", Plural(len(s.Points), "tilt"), Degrees(s.Limit), Length(s.Cell))
+	fmt.Fprintf(&b, "  %-14s %12s %8s %10s  %s\n", "tilt", "air mm3", "pockets", "margin", "")
+	row := func(p mold.TiltPoint, trapped float64, margin, word string) {
+		fmt.Fprintf(&b, "  %-14s %12s %8d %10s  %s\n", tiltFlag(p.Tilt), Figure(math.Round(trapped*100)/100), p.Pockets, margin, word)
+	}
+	if s.Best.Tilt == s.Now.Tilt {
+		row(s.Now, s.BestFill.Trapped, marginText(s.BestMargin), "chosen, and the best")
+	} else {
+		row(s.Now, s.Now.Trapped, marginText(s.NowMargin), "chosen")
+		row(s.Best, s.BestFill.Trapped, marginText(s.BestMargin), "best")
+	}
+	if s.Fewest.Tilt != s.Best.Tilt {
+		row(s.Fewest, s.Fewest.Trapped, "", "fewest pockets, so fewest vents to add")
+	}
+	free := s.Free()
+	for _, p := range spread(free, tiltRows, s.Best, s.Now) {
+		row(p, p.Trapped, "", "no change to the mold needed")
+	}
+	if len(free) > 0 {
+		fmt.Fprintf(&b, "  %d of the tilts tried need no change to the mold\n", len(free))
+	}
+	fmt.Fprintf(&b, "\n%s\n\n%s", marginSentence(s), tiltMap(s))
+	return b.String()
+}
+
+// apart is the least angle between two tilts that are listed as different.
+const apart = 4 * math.Pi / 180
+
+// spread returns at most n of the tilts that lie apart from each other and from
+// those told already.
+func spread(list []mold.TiltPoint, n int, told ...mold.TiltPoint) []mold.TiltPoint {
+	var out []mold.TiltPoint
+	for _, p := range list {
+		if len(out) == n {
+			break
+		}
+		if !slices.ContainsFunc(append(told, out...), func(q mold.TiltPoint) bool { return p.Up.Dot(q.Up) > math.Cos(apart) }) {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// airClass sorts the air of a tilt into steps of half a power of ten; classes has
+// their words.
+func airClass(s *mold.TiltSearch, p mold.TiltPoint) int {
+	switch {
+	case s.IsFree(p):
+		return 0
+	case p.Pockets == 0:
+		return 1
+	}
+	for i, most := range classTops {
+		if p.Trapped < most {
+			return i + 2
+		}
+	}
+	return len(classTops) + 2
+}
+
+// classTops are the volumes in mm3 that the classes with air end at.
+var classTops = []float64{10, 30, 100, 300, 1000, 3000}
+
+// classWords name the classes.
+func classWords() []string {
+	out := []string{"no air", "level roof"}
+	for _, top := range classTops {
+		out = append(out, "under "+Figure(top))
+	}
+	return append(out, "more")
+}
+
+// marginSentence says how far off the chosen tilt may be.
+func marginSentence(s *mold.TiltSearch) string {
+	m := s.NowMargin
+	if m.AtLeast {
+		return fmt.Sprintf("The chosen tilt may be off by %s to any side without another pocket.", Degrees(m.Angle))
+	}
+	return fmt.Sprintf("The chosen tilt may be off by %s; %s traps %s more.", marginText(m), tiltFlag(m.Fails), Volume(m.Adds))
+}
+
+func marginText(m mold.TiltMargin) string {
+	switch {
+	case m.AtLeast:
+		return Degrees(m.Angle) + "+"
+	case m.Angle == 0:
+		return "under 1°"
+	}
+	return Degrees(m.Angle)
+}
+
+// tiltFlag writes a tilt as the flag takes it: 15@90.
+func tiltFlag(t mold.Tilt) string {
+	n := func(rad float64) string { return strings.TrimSuffix(Degrees(rad), "°") }
+	if n(t.Angle) == "0" {
+		return "0"
+	}
+	return n(t.Angle) + "@" + n(t.Side)
+}
+
+// mapRows is half the height of the disc in lines.
+const mapRows = 10
+
+// tiltMap draws the disc of tilts in characters: the middle is the rest, the edge
+// the limit, the right is azimuth 0 and the top azimuth 90.
+func tiltMap(s *mold.TiltSearch) string {
+	var b strings.Builder
+	spot := func(t mold.Tilt) (row, col int) {
+		r := t.Angle / s.Limit * mapRows
+		return int(math.Round(-r * math.Sin(t.Side))), int(math.Round(2 * r * math.Cos(t.Side)))
+	}
+	nowRow, nowCol := spot(s.Now.Tilt)
+	bestRow, bestCol := spot(s.Best.Tilt)
+	for y := -mapRows; y <= mapRows; y++ {
+		line := make([]byte, 0, 4*mapRows+1)
+		for x := -2 * mapRows; x <= 2*mapRows; x++ {
+			u, v := float64(x)/2, float64(-y)
+			c := byte(' ')
+			switch {
+			case y == bestRow && x == bestCol:
+				c = 'B'
+			case y == nowRow && x == nowCol:
+				c = 'C'
+			case math.Hypot(u, v) <= mapRows+0.25:
+				c = ".-123456789"[airClass(s, nearestTilt(s, mold.Tilt{Angle: math.Hypot(u, v) / mapRows * s.Limit, Side: math.Atan2(v, u)}))]
+			}
+			line = append(line, c)
+		}
+		b.WriteString("  " + strings.TrimRight(string(line), " ") + "\n")
+	}
+	fmt.Fprintf(&b, "  right: side at azimuth 0 (+x) raised, top: azimuth 90 (+y); edge %s.\n", Degrees(s.Limit))
+	b.WriteString("  C chosen, B best, . no air, - level roof, digits: mm3 of air, each up to")
+	for i, top := range classTops {
+		fmt.Fprintf(&b, " %d:%s", i+1, Figure(top))
+	}
+	fmt.Fprintf(&b, " %d:more\n", len(classTops)+1)
+	return b.String()
+}
+
+// nearestTilt returns the tried tilt nearest to t.
+func nearestTilt(s *mold.TiltSearch, t mold.Tilt) mold.TiltPoint {
+	up := mold.UpFor(s.Rest, t)
+	best, dot := s.Points[0], -2.0
+	for _, p := range s.Points {
+		if d := p.Up.Dot(up); d > dot {
+			best, dot = p, d
+		}
+	}
+	return best
+}
