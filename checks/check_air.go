@@ -149,6 +149,12 @@ func (p *Pass) suggestion(k *mold.Pocket) string {
 	if v.Half != "" {
 		through = " through " + v.Half
 	}
+	if len(v.Pockets) > 1 && v.Pockets[0] != k.ID {
+		return fmt.Sprintf("Suggested vent %d, for pocket %d, frees this one too.", v.ID, v.Pockets[0])
+	}
+	if v.Show != "" {
+		through += " (its stub stands on " + v.Show + "; no other place was found)"
+	}
 	return fmt.Sprintf("Add suggested vent %d: %s wide, from %s along %s, %s long%s, leaving at %s. It frees %s; --try %d shows it without a change in CAD.",
 		v.ID, mm(v.Diameter), at(v.Mouth), way(v.Direction), mm(v.Length), through, at(v.Exit), mm3(v.Frees), v.ID)
 }

@@ -252,11 +252,13 @@ func (s *studio) addLevel(sh *shot, v view, i int, r frame) {
 // addSuggested draws the vents suggested for a view's pockets where it shows
 // them: bores that are not there yet.
 func (s *studio) addSuggested(sh *shot, v view) {
+	drawn := map[int]bool{} // asked by vent only
 	for _, i := range v.pockets {
 		w := s.fill.Pockets[i].Vent
-		if w == nil || showsBore(w, 1).shown(v.sheet) < 0.3 {
+		if w == nil || drawn[w.ID] || showsBore(w, 1).shown(v.sheet) < 0.3 {
 			continue // the section would shave it
 		}
+		drawn[w.ID] = true
 		sh.scene.Bodies = append(sh.scene.Bodies, render.Body{Mesh: boreOf(w), Color: toAdd, Cut: true, Cap: render.CapSolid, Rank: 4})
 		sh.scene.Glyphs = append(sh.scene.Glyphs, render.Glyph{Kind: render.Axis, From: w.Mouth, To: w.Exit, Color: render.Gate, Weight: 1.5})
 		at := w.Mouth.Lerp(w.Exit, 0.5)

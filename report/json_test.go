@@ -22,7 +22,7 @@ func sampleDocument() *Document {
 	job := mold.NewJob()
 	job.Halves = []mold.BodySpec{{File: "a.stl", Build: &geom.Vec{Z: 2}}, {File: "b.stl", Flat: true}}
 	job.Report.Title, job.Report.Revision = "Knob <Ø44> & co", "B"
-	vent := &mold.SuggestedVent{ID: 1, Mouth: at, Exit: geom.Vec{Z: 30}, Direction: geom.Vec{Z: 1}, Diameter: 2, Length: 26, Half: "b", Frees: 90}
+	vent := &mold.SuggestedVent{ID: 1, Mouth: at, Exit: geom.Vec{Z: 30}, Direction: geom.Vec{Z: 1}, Diameter: 2, Length: 26, Half: "b", Frees: 90, Gain: 90, Pockets: []int{1}}
 	o := &checks.Outcome{
 		Verdict: checks.DoNotPrint, Job: job,
 		Inputs: []mold.Input{{Role: "part", Name: "knob", File: "knob.stl", SHA256: strings.Repeat("ab", 32), Units: "mm", UnitsFrom: "assumed", Format: "STL binary",
@@ -40,6 +40,7 @@ func sampleDocument() *Document {
 		Settings:  []checks.Setting{{Name: "pour.seal", Value: "0.12", Number: pointer(0.12), Unit: "mm", From: "by rule"}, {Name: "report.paper", Value: "a4", From: "default"}},
 		Mold:      &mold.Mold{Halves: []mold.Body{{Name: "a"}, {Name: "b"}}, Pulls: []geom.Vec{{Z: -1}, {Z: 1}}},
 		Fill: &mold.Fill{
+			Vents: []mold.SuggestedVent{*vent}, VentsLeave: 10,
 			Up: geom.Vec{Z: 1}, TiltAngle: math.Pi / 12, TiltSide: math.Pi / 2, Cell: 0.25, Cavity: 8000, Channels: 300, Filled: 7899, Trapped: 101,
 			TrappedError: 2, SmallCount: 2, SmallVolume: 1, LevelCeilingArea: 30, LevelCeilingAt: &at, LowestCavityPoint: at, HighestPoint: 10,
 			Pockets: []mold.Pocket{{ID: 1, Kind: mold.Ceiling, Volume: 100, Top: at, Bottom: at, SealedAt: 9, Depth: 1, Error: 2, Spoils: 50, Near: 2, NearDistance: 4, Vent: vent}},

@@ -28,6 +28,8 @@ type fillJSON struct {
 	Lowest         vec              `json:"lowest_mm"`
 	Highest        *float64         `json:"highest_level_mm"`
 	Pockets        []pocketJSON     `json:"pockets"`
+	Vents          []ventJSON       `json:"suggested_vents"`
+	VentsLeave     *float64         `json:"suggested_vents_leave_mm3"`
 	Channels       []channelJSON    `json:"channels"`
 	HighPoints     []highPointJSON  `json:"high_points"`
 	Stages         []stageJSON      `json:"stages"`
@@ -81,6 +83,9 @@ type ventJSON struct {
 	Length    *float64 `json:"length_mm"`
 	Half      string   `json:"half"`
 	Frees     *float64 `json:"frees_mm3"`
+	Gain      *float64 `json:"gain_mm3"`
+	Pockets   []int    `json:"pockets"`
+	Show      *string  `json:"show"`
 }
 
 type channelJSON struct {
@@ -169,6 +174,7 @@ func newFillJSON(o *checks.Outcome) *fillJSON {
 		}
 		j.Stages = append(j.Stages, stageJSON{num(s.Percent), num(s.Filled / 1000), num(s.Level), front})
 	}
+	j.Vents, j.VentsLeave = ventsJSON(f.Vents), num(f.VentsLeave)
 	j.putTilts(o.Tilts)
 	return j
 }
@@ -183,9 +189,22 @@ func newPocketJSON(p *mold.Pocket, cured float64) pocketJSON {
 		j.Near = &nearJSON{p.Near, num(p.NearDistance)}
 	}
 	if v := p.Vent; v != nil {
-		j.Vent = &ventJSON{v.ID, place(v.Mouth), place(v.Exit), place(v.Direction), num(v.Diameter), num(v.Length), v.Half, num(v.Frees)}
+		vent := newVentJSON(v)
+		j.Vent = &vent
 	}
 	return j
+}
+
+func newVentJSON(v *mold.SuggestedVent) ventJSON {
+	return ventJSON{v.ID, place(v.Mouth), place(v.Exit), place(v.Direction), num(v.Diameter), num(v.Length), v.Half, num(v.Frees), num(v.Gain), append([]int{}, v.Pockets...), word(v.Show)}
+}
+
+func ventsJSON(vents []mold.SuggestedVent) []ventJSON {
+	out := []ventJSON{}
+	for i := range vents {
+		out = append(out, newVentJSON(&vents[i]))
+	}
+	return out
 }
 
 func newChannelJSON(c *mold.Channel) channelJSON {

@@ -71,11 +71,10 @@ func (s *studio) channelView(b *book, plan bool) *shot {
 		}
 		sh.labels = append(sh.labels, label{at: c.End, toward: away(c.End, c.ExitAxis), text: channelName(c)})
 	}
-	for i := range s.fill.Pockets {
-		if w := s.fill.Pockets[i].Vent; w != nil {
-			sh.scene.Glyphs = append(sh.scene.Glyphs, render.Glyph{Kind: render.Cross, From: w.Mouth, Color: render.Gate, Weight: 3}, render.Glyph{Kind: render.Axis, From: w.Mouth, To: w.Exit, Color: render.Gate, Weight: 2})
-			sh.labels = append(sh.labels, label{at: w.Exit, toward: away(w.Exit, w.Direction), text: fmt.Sprintf("add vent %d", w.ID)})
-		}
+	for i := range s.fill.Vents {
+		w := &s.fill.Vents[i]
+		sh.scene.Glyphs = append(sh.scene.Glyphs, render.Glyph{Kind: render.Cross, From: w.Mouth, Color: render.Gate, Weight: 3}, render.Glyph{Kind: render.Axis, From: w.Mouth, To: w.Exit, Color: render.Gate, Weight: 2})
+		sh.labels = append(sh.labels, label{at: w.Exit, toward: away(w.Exit, w.Direction), text: fmt.Sprintf("add vent %d", w.ID)})
 	}
 	return sh
 }
@@ -135,13 +134,23 @@ func pouredAt(c *mold.Channel, ml *float64) string {
 func (b *book) suggested(f *mold.Fill) {
 	t := pdf.Table{Size: 8, Columns: []pdf.Column{
 		{Title: "Vent"}, {Title: "For pocket"}, {Title: "Mouth X, Y, Z (mm)"}, {Title: "Exit X, Y, Z (mm)"}, {Title: "Direction"},
-		{Title: "Diameter", Align: pdf.Right}, {Title: "Length", Align: pdf.Right}, {Title: "Through"}, {Title: "Frees", Align: pdf.Right}}}
-	for i := range f.Pockets {
-		if v := f.Pockets[i].Vent; v != nil {
-			t.Rows = append(t.Rows, pdf.Row{Cells: []pdf.Runs{
-				{pdf.Strong(fmt.Sprint(v.ID))}, {pdf.To(fmt.Sprint(f.Pockets[i].ID), pocketAnchor(f.Pockets[i].ID))}, pdf.Plain(coordinates(v.Mouth)), pdf.Plain(coordinates(v.Exit)),
-				pdf.Plain(direction(v.Direction)), pdf.Plain(Length(v.Diameter)), pdf.Plain(Length(v.Length)), pdf.Plain(b.pdf.Name(v.Half)), pdf.Plain(Volume(v.Frees))}})
+		{Title: "Diameter", Align: pdf.Right}, {Title: "Length", Align: pdf.Right}, {Title: "Through"}, {Title: "Frees", Align: pdf.Right}, {Title: "Adds", Align: pdf.Right}}}
+	for i := range f.Vents {
+		v := &f.Vents[i]
+		var pockets pdf.Runs
+		for n, id := range v.Pockets {
+			if n > 0 {
+				pockets = append(pockets, pdf.Text(", "))
+			}
+			pockets = append(pockets, pdf.To(fmt.Sprint(id), pocketAnchor(id)))
 		}
+		through := pdf.Plain(b.pdf.Name(v.Half))
+		if v.Show != "" {
+			through = append(through, pdf.Text("\nstub on "+b.pdf.Name(v.Show)))
+		}
+		t.Rows = append(t.Rows, pdf.Row{Cells: []pdf.Runs{
+			{pdf.Strong(fmt.Sprint(v.ID))}, pockets, pdf.Plain(coordinates(v.Mouth)), pdf.Plain(coordinates(v.Exit)), pdf.Plain(direction(v.Direction)),
+			pdf.Plain(Length(v.Diameter)), pdf.Plain(Length(v.Length)), through, pdf.Plain(Volume(v.Frees)), pdf.Plain(Volume(v.Gain))}})
 	}
 	if len(t.Rows) == 0 {
 		return
@@ -149,7 +158,7 @@ func (b *book) suggested(f *mold.Fill) {
 	b.keep(2*len(t.Rows) + 1)
 	b.pdf.Anchor("suggested")
 	b.pdf.Heading(2, "Vents to add")
-	b.pdf.Para(pdf.Text("Straight bores, each proven by pouring again with that bore alone. Coordinates are those of the CAD files; vents.csv holds them, vents.stl the cutters for a boolean cut."))
+	b.pdf.Para(pdf.Text("The fewest straight bores that free the pockets, those that free most first. Frees: less air with that bore alone, by pouring again. Adds: less air once the bores above it are there. With all of them " + Volume(f.VentsLeave) + " stay. Coordinates are those of the CAD files; vents.csv holds them, vents.stl the cutters for a boolean cut."))
 	b.pdf.Table(t)
 }
 

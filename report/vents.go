@@ -4,27 +4,33 @@ import (
 	"bytes"
 	"encoding/csv"
 	"strconv"
+	"strings"
 
 	"pourproof/checks/mold"
 	"pourproof/geom"
 	"pourproof/geom/meshio"
 )
 
-// ventColumns heads vents.csv. Coordinates and lengths are mm, frees is mm3.
+// ventColumns heads vents.csv. Coordinates and lengths are mm, frees and gain mm3: less
+// air with this vent alone, and once the vents above it are there.
 var ventColumns = []string{"id", "pocket", "mouth_x", "mouth_y", "mouth_z", "exit_x", "exit_y", "exit_z",
-	"direction_x", "direction_y", "direction_z", "diameter", "length", "half", "frees"}
+	"direction_x", "direction_y", "direction_z", "diameter", "length", "half", "frees", "gain", "show"}
 
-// suggestedVents returns the suggested vents of a run with the pockets they free.
-func suggestedVents(d *Document) []*mold.Pocket {
-	var out []*mold.Pocket
-	if f := d.Outcome.Fill; f != nil {
-		for i := range f.Pockets {
-			if f.Pockets[i].Vent != nil {
-				out = append(out, &f.Pockets[i])
-			}
-		}
+// suggestedVents returns the suggested vents of a run, in order of gain.
+func suggestedVents(d *Document) []mold.SuggestedVent {
+	if d.Outcome.Fill == nil {
+		return nil
 	}
-	return out
+	return d.Outcome.Fill.Vents
+}
+
+// numbers lists the pockets that a vent frees: 1 3.
+func numbers(ids []int, sep string) string {
+	var out []string
+	for _, id := range ids {
+		out = append(out, strconv.Itoa(id))
+	}
+	return strings.Join(out, sep)
 }
 
 // VentsCSV returns the suggested vents as a table with a head line (RFC 4180,
@@ -34,13 +40,12 @@ func VentsCSV(d *Document) []byte {
 	w := csv.NewWriter(&b)
 	w.UseCRLF = true
 	w.Write(ventColumns) // a bytes.Buffer takes everything
-	for _, p := range suggestedVents(d) {
-		v := p.Vent
-		row := []string{strconv.Itoa(v.ID), strconv.Itoa(p.ID)}
+	for _, v := range suggestedVents(d) {
+		row := []string{strconv.Itoa(v.ID), numbers(v.Pockets, " ")}
 		for _, x := range [9]float64{v.Mouth.X, v.Mouth.Y, v.Mouth.Z, v.Exit.X, v.Exit.Y, v.Exit.Z, v.Direction.X, v.Direction.Y, v.Direction.Z} {
 			row = append(row, decimal(x))
 		}
-		w.Write(append(row, decimal(v.Diameter), decimal(v.Length), v.Half, decimal(v.Frees)))
+		w.Write(append(row, decimal(v.Diameter), decimal(v.Length), v.Half, decimal(v.Frees), decimal(v.Gain), v.Show))
 	}
 	w.Flush()
 	return b.Bytes()
@@ -54,8 +59,7 @@ func decimal(x float64) string { return strconv.FormatFloat(round(x), 'f', -1, 6
 // its exit, so that the cut leaves no skin at either end.
 func VentsSTL(d *Document) ([]byte, error) {
 	cutters := &geom.Mesh{}
-	for _, p := range suggestedVents(d) {
-		v := p.Vent
+	for _, v := range suggestedVents(d) {
 		start := v.Mouth.AddScaled(v.Direction, -v.Diameter/2)
 		cutters.Append(mold.Cylinder(start, v.Direction, v.Diameter/2, v.Length+1.5*v.Diameter))
 	}

@@ -37,7 +37,7 @@ func TestVentsCSV(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, rows, 2)
 	assert.Equal(t, ventColumns, rows[0])
-	assert.Equal(t, []string{"1", "1", "1", "-2", "4", "0", "0", "30", "0", "0", "1", "2", "26", "b", "90"}, rows[1])
+	assert.Equal(t, []string{"1", "1", "1", "-2", "4", "0", "0", "30", "0", "0", "1", "2", "26", "b", "90", "90", ""}, rows[1])
 }
 
 func TestNoVents(t *testing.T) {

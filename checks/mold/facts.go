@@ -73,7 +73,7 @@ type Pocket struct {
 	Spoils        float64 // mm2 of the part's surface that the air touches
 	Near          int     // nearest channel's ID, 0 for none
 	NearDistance  float64
-	Vent          *SuggestedVent
+	Vent          *SuggestedVent // of Fill.Vents, the first that frees it
 }
 
 // SuggestedVent is a straight bore that frees a pocket, proven by a second pour.
@@ -86,6 +86,9 @@ type SuggestedVent struct {
 	Length    float64
 	Half      string
 	Frees     float64 // mm3 less trapped air with this bore alone
+	Gain      float64 // mm3 less trapped air once the vents before it are there
+	Pockets   []int   // IDs of the pockets that it frees alone
+	Show      string  // the show face that its mouth lies on; empty for none
 }
 
 // HighPoint is a local maximum of the cavity at the pour's tilt.
@@ -124,8 +127,10 @@ type Fill struct {
 	Pockets           []Pocket
 	HighPoints        []HighPoint
 	Stages            []Stage
-	Ports             []Channel // the mold's channels, with the answers of this pour: read these, not Mold.Channels
-	LevelCeilingArea  float64   // mm2 of cavity roof within 2 deg of level where air lies or films can stay
+	Ports             []Channel       // the mold's channels, with the answers of this pour: read these, not Mold.Channels
+	Vents             []SuggestedVent // the fewest that free the pockets, in order of gain
+	VentsLeave        float64         // mm3 trapped with all of them
+	LevelCeilingArea  float64         // mm2 of cavity roof within 2 deg of level where air lies or films can stay
 	LevelCeilingAt    *geom.Vec
 	LowestCavityPoint geom.Vec
 	HighestPoint      float64 // height of the cavity's top along up

@@ -26,16 +26,23 @@ func tiltDisc(limit float64, rings int) []Tilt {
 // limit.
 func tiltsAround(t Tilt, distance, limit float64) []Tilt {
 	var out []Tilt
-	up := UpFor(geom.Vec{Z: 1}, t)
-	u, v := up.Perpendicular()
-	s, c := math.Sincos(distance)
-	for k := 0; k < 8; k++ {
-		a, b := math.Sincos(2 * math.Pi * float64(k) / 8)
-		d := u.Scale(roundAngle(b)).AddScaled(v, roundAngle(a))
-		n := up.Scale(roundAngle(c)).AddScaled(d, roundAngle(s)).Unit()
+	for _, n := range upsAround(UpFor(geom.Vec{Z: 1}, t), distance, 8) {
 		if w := TiltOf(geom.Vec{Z: 1}, n); w.Angle <= limit+1e-9 {
 			out = append(out, w)
 		}
+	}
+	return out
+}
+
+// upsAround returns n directions at an angle from up, evenly around it.
+func upsAround(up geom.Vec, angle float64, n int) []geom.Vec {
+	var out []geom.Vec
+	u, v := up.Perpendicular()
+	s, c := math.Sincos(angle)
+	for k := range n {
+		a, b := math.Sincos(2 * math.Pi * float64(k) / float64(n))
+		d := u.Scale(roundAngle(b)).AddScaled(v, roundAngle(a))
+		out = append(out, up.Scale(roundAngle(c)).AddScaled(d, roundAngle(s)).Unit())
 	}
 	return out
 }

@@ -139,9 +139,9 @@ func pourOnce(m *mold.Mold, p *progress) (*mold.Fill, error) {
 }
 
 func suggested(f *mold.Fill, id int) *mold.SuggestedVent {
-	for i := range f.Pockets {
-		if v := f.Pockets[i].Vent; v != nil && v.ID == id {
-			return v
+	for i := range f.Vents {
+		if f.Vents[i].ID == id {
+			return &f.Vents[i]
 		}
 	}
 	return nil
@@ -149,10 +149,8 @@ func suggested(f *mold.Fill, id int) *mold.SuggestedVent {
 
 func suggestedList(f *mold.Fill) string {
 	list := ""
-	for i := range f.Pockets {
-		if v := f.Pockets[i].Vent; v != nil {
-			list += fmt.Sprintf(", %d", v.ID)
-		}
+	for i := range f.Vents {
+		list += fmt.Sprintf(", %d", f.Vents[i].ID)
 	}
 	if list == "" {
 		return "none"
