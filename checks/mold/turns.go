@@ -149,13 +149,20 @@ func (f *FaceMap) centers(m *Mold, keys []Key) []geom.Vec {
 	return out
 }
 
-// blocked tells whether half B, turned, would stand in half A's way.
+// blocked tells whether half B, turned, would stand in the way of half A, or of another
+// half, insert or core that is in place.
 func (m *Mold) blocked(f *FaceMap, turn geom.Rigid) bool {
 	mesh := m.fixed.halves[f.B].Map(turn.Apply)
 	if turn.X.Cross(turn.Y).Dot(turn.Z) < 0 {
 		mesh = mesh.Reversed() // a mirror image
 	}
-	a := column.Snap(f.lat, []*geom.Mesh{m.fixed.halves[f.A]}, nil).Cast(2)
+	var others []*geom.Mesh
+	for h, o := range m.fixed.halves {
+		if h != f.B {
+			others = append(others, o)
+		}
+	}
+	a := column.Snap(f.lat, others, nil).Cast(2)
 	b := column.Snap(f.lat, []*geom.Mesh{mesh}, nil).Cast(2)
 	h := f.Pitch
 	volume := 0.0
