@@ -56,6 +56,7 @@ func checkAir(p *Pass) {
 	p.unreached()
 	p.levelRoof()
 	p.betterTilt()
+	p.rocking()
 	p.narrowTilt()
 }
 

@@ -34,7 +34,8 @@ type fillJSON struct {
 	HighPoints     []highPointJSON  `json:"high_points"`
 	Stages         []stageJSON      `json:"stages"`
 	Narrow         *[]narrowJSON    `json:"narrow"`
-	Rocking        *notBuilt        `json:"rocking"`
+	Rocking        *[]rockJSON      `json:"rocking"`
+	RockingWhy     *string          `json:"rocking_why"`
 	Tilts          *[]tiltTriedJSON `json:"tilts"`
 	TiltsWhy       *string          `json:"tilts_why"`
 	BestTilt       *bestTiltJSON    `json:"best_tilt"`

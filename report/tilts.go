@@ -46,11 +46,13 @@ func newBestTilt(s *mold.TiltSearch) *bestTiltJSON {
 func (j *fillJSON) putTilts(s *mold.TiltSearch) {
 	if s == nil {
 		j.TiltsWhy = word("tilts were not searched: --search none, or neither air nor vents asked for")
+		j.RockingWhy = j.TiltsWhy
 		return
 	}
 	list := tiltsTried(s, s.Points)
 	fewest := newTiltTried(s, s.Fewest)
 	j.Tilts, j.BestTilt, j.FewestVents = &list, newBestTilt(s), &fewest
+	j.Rocking, j.RockingWhy = rocking(s)
 	j.MarginDeg, j.WorstWithin5 = degrees(s.NowMargin.Angle), num(s.Worst5)
 }
 
@@ -62,20 +64,76 @@ func tiltsTried(s *mold.TiltSearch, points []mold.TiltPoint) []tiltTriedJSON {
 	return list
 }
 
+type rockJSON struct {
+	Angle *float64 `json:"angle_deg"`
+	Side  *float64 `json:"raised_side_deg"`
+	Up    vec      `json:"up"`
+	Until *float64 `json:"until_ml"`
+}
+
+func rocking(s *mold.TiltSearch) (*[]rockJSON, *string) {
+	if s.Rocking == nil {
+		return nil, word(rockingWhy(s))
+	}
+	out := []rockJSON{}
+	for _, p := range s.Rocking.Steps {
+		out = append(out, rockJSON{degrees(p.Tilt.Angle), degrees(p.Tilt.Side), place(p.Up), num(p.Until / 1000)})
+	}
+	return &out, word(rockingWhy(s))
+}
+
+// rockingWhy says what a rocking plan rests on, or why there is none.
+func rockingWhy(s *mold.TiltSearch) string {
+	r := s.Rocking
+	switch {
+	case r == nil && len(s.Free()) > 0:
+		return "not searched: a single tilt leaves no air"
+	case r == nil:
+		return "not searched: the mold is too large for the elements it is searched on"
+	case r.Blunt:
+		return fmt.Sprintf("not found: what stays at the best single tilt is less than the %s that elements of %s can tell", Volume(r.Least), Length(r.Element))
+	case len(r.Steps) > 0:
+		return fmt.Sprintf("worked out on elements of %s, which tell air from %s on", Length(r.Element), Volume(r.Least))
+	case r.Left > 0:
+		return fmt.Sprintf("none found among %d sequences of two tilts; %d more were not poured (--search full pours them)", r.Tried, r.Left)
+	}
+	return fmt.Sprintf("none found: no sequence of two of %d tilts frees all, on elements of %s, which tell air from %s on", r.Tilts, Length(r.Element), Volume(r.Least))
+}
+
+// rockingText says the plan in a sentence, empty without one.
+func rockingText(s *mold.TiltSearch) string {
+	if s.Rocking == nil || len(s.Rocking.Steps) < 2 {
+		return ""
+	}
+	a, b := s.Rocking.Steps[0], s.Rocking.Steps[1]
+	return fmt.Sprintf("Stand the block at %s and press in %s, then turn it to %s and fill it up; no single tilt leaves so little.", tiltFlag(a.Tilt), Milliliters(a.Until), tiltFlag(b.Tilt))
+}
+
+// rockingLine is the plan with what it rests on.
+func rockingLine(s *mold.TiltSearch) string {
+	if plan := rockingText(s); plan != "" {
+		return plan + " It is " + rockingWhy(s) + "."
+	}
+	return rockingWhy(s) + "."
+}
+
 // Tilts returns a search as report.json lists it, for encoding/json.
 func Tilts(s *mold.TiltSearch) any {
+	rock, why := rocking(s)
 	return struct {
-		Limit  *float64        `json:"limit_deg"`
-		Cell   *float64        `json:"cell_mm"`
-		Now    tiltTriedJSON   `json:"chosen_tilt"`
-		Margin *float64        `json:"margin_deg"`
-		Worst  *float64        `json:"worst_within_5deg_mm3"`
-		Best   *bestTiltJSON   `json:"best_tilt"`
-		Fewest tiltTriedJSON   `json:"fewest_vents_tilt"`
-		Free   []tiltTriedJSON `json:"free_tilts"`
-		Tilts  []tiltTriedJSON `json:"tilts"`
+		Limit   *float64        `json:"limit_deg"`
+		Cell    *float64        `json:"cell_mm"`
+		Now     tiltTriedJSON   `json:"chosen_tilt"`
+		Margin  *float64        `json:"margin_deg"`
+		Worst   *float64        `json:"worst_within_5deg_mm3"`
+		Best    *bestTiltJSON   `json:"best_tilt"`
+		Fewest  tiltTriedJSON   `json:"fewest_vents_tilt"`
+		Free    []tiltTriedJSON `json:"free_tilts"`
+		Rocking *[]rockJSON     `json:"rocking"`
+		Why     *string         `json:"rocking_why"`
+		Tilts   []tiltTriedJSON `json:"tilts"`
 	}{degrees(s.Limit), num(s.Cell), newTiltTried(s, s.Now), degrees(s.NowMargin.Angle), num(s.Worst5), newBestTilt(s),
-		newTiltTried(s, s.Fewest), tiltsTried(s, s.Free()), tiltsTried(s, s.Points)}
+		newTiltTried(s, s.Fewest), tiltsTried(s, s.Free()), rock, why, tiltsTried(s, s.Points)}
 }
 
 // tiltRows is how many tilts without air the table lists.
@@ -106,7 +164,11 @@ func TiltText(s *mold.TiltSearch) string {
 	if len(free) > 0 {
 		fmt.Fprintf(&b, "  %d of the tilts tried need no change to the mold\n", len(free))
 	}
-	fmt.Fprintf(&b, "\n%s\n\n%s", marginSentence(s), tiltMap(s))
+	fmt.Fprintf(&b, "\n%s\n", marginSentence(s))
+	if s.Rocking != nil {
+		wrap(&b, "", "Rocking: "+rockingLine(s))
+	}
+	fmt.Fprintf(&b, "\n%s", tiltMap(s))
 	return b.String()
 }
 

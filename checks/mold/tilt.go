@@ -31,6 +31,7 @@ type TiltSearch struct {
 	BestMargin TiltMargin
 	BestFill   *Fill     // a pour at Best, at the mold's cell; the job's own where Best is Now
 	Fewest     TiltPoint // fewest pockets, so fewest vents to add
+	Rocking    *Rocking  // nil where a single tilt frees all, or it was not searched
 	Worst5     float64   // mm3, most trapped within 5 deg of Now
 	Canceled   bool
 
@@ -48,15 +49,16 @@ type TiltMargin struct {
 
 // TiltOptions sets how far and how finely tilts are searched.
 type TiltOptions struct {
-	Limit    float64 // largest angle off the rest direction, radians; 0 = 60 deg
-	Rings    int     // rings of the first grid: 1 + 3n(n+1) tilts; 0 = 4 (61)
-	Cell     float64 // mm; 0 = twice the pour's
-	Allowed  float64 // mm3 of air below which a pocket does not count; 0 = 1
-	Worse    float64 // mm3 of air more that end a tilt's margin; 0 = 10
-	Level    float64 // mm2 of level roof from which a tilt is a poor one; 0 = 25
-	Fill     *Fill   // the pour at the job's tilt; nil = it is poured
-	Progress func(done, total int)
-	Stop     func() bool // asked between tilts
+	Limit     float64 // largest angle off the rest direction, radians; 0 = 60 deg
+	Rings     int     // rings of the first grid: 1 + 3n(n+1) tilts; 0 = 4 (61)
+	Cell      float64 // mm; 0 = twice the pour's
+	Allowed   float64 // mm3 of air below which a pocket does not count; 0 = 1
+	Worse     float64 // mm3 of air more that end a tilt's margin; 0 = 10
+	Level     float64 // mm2 of level roof from which a tilt is a poor one; 0 = 25
+	Sequences int     // of two tilts that may be poured for a rocking plan; 0 = 150
+	Fill      *Fill   // the pour at the job's tilt; nil = it is poured
+	Progress  func(done, total int)
+	Stop      func() bool // asked between tilts
 }
 
 // tiltCap is the default limit of the search: 60 deg (design).
@@ -76,6 +78,7 @@ func (m *Mold) SearchTilts(o TiltOptions) (*TiltSearch, error) {
 	o.Rings = cmp.Or(o.Rings, 4)
 	o.Allowed = cmp.Or(o.Allowed, reported)
 	o.Worse = cmp.Or(o.Worse, 10)
+	o.Sequences = cmp.Or(o.Sequences, 150)
 	o.Level = cmp.Or(o.Level, 25)
 	s := &TiltSearch{Rest: m.Rest, Limit: o.Limit, Cell: o.Cell, Step: o.Limit / float64(o.Rings), level: o.Level}
 	w := tilting{m: m, s: s, o: o, index: map[Tilt]int{}}
@@ -102,6 +105,9 @@ func (m *Mold) SearchTilts(o TiltOptions) (*TiltSearch, error) {
 		s.prefer(w.o.Fill)
 	}
 	s.Fewest = s.fewest()
+	if len(s.Free()) == 0 && !w.halted() {
+		s.Rocking = w.rock()
+	}
 	return s, w.err
 }
 

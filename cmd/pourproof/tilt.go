@@ -83,7 +83,7 @@ func searchTilts(m *mold.Mold, fill *mold.Fill, r *checkRequest, p *progress) (*
 		Allowed: limits.Get("air_discuss_mm3").Value, Worse: limits.Get("air_stop_mm3").Value, Level: limits.Get("level_ceiling_mm2").Value,
 		Progress: func(done, total int) { p.bar("tilting the block", done, total) }}
 	if r.search == "full" {
-		o.Cell, o.Rings = m.Cell, 8
+		o.Cell, o.Rings, o.Sequences = m.Cell, 8, fullSequences
 	}
 	s, err := m.SearchTilts(o)
 	if err == nil && s.Canceled {
@@ -91,6 +91,10 @@ func searchTilts(m *mold.Mold, fill *mold.Fill, r *checkRequest, p *progress) (*
 	}
 	return s, err
 }
+
+// fullSequences is how many sequences of two tilts a full search may pour: all of
+// those of 61 tilts.
+const fullSequences = 61 * 60
 
 // tilted searches tilts inside a check; nil where nobody asked.
 func tilted(m *mold.Mold, fill *mold.Fill, r *checkRequest, p *progress) (*mold.TiltSearch, error) {

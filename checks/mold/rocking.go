@@ -1,0 +1,235 @@
+package mold
+
+import (
+	"cmp"
+	"math"
+	"runtime"
+	"slices"
+	"sync"
+
+	"pourproof/geom"
+)
+
+// RockStep is one attitude of a rocking plan.
+type RockStep struct {
+	Tilt  Tilt
+	Up    geom.Vec
+	Until float64 // mm3 of resin in when the block is turned on; of the last step: when it is full
+}
+
+// Rocking is the answer to "which two tilts, one after the other, free what no
+// single tilt frees?". It is worked out on elements of the space, each either
+// resin or air, so a level is known to an element's height and air below Least is
+// not seen.
+type Rocking struct {
+	Steps   []RockStep // none: no sequence of two tilts was found
+	Trapped float64    // mm3 that stay after the last
+	Least   float64    // mm3 of air that elements cannot tell from none
+	Element float64    // mm, edge of a block of nodes
+	Tilts   int        // tilts that sequences were made of
+	Tried   int        // sequences poured
+	Left    int        // sequences not poured because there were too many
+	Blunt   bool       // elements show no air at some single tilt: what stays there is less than they can tell
+}
+
+// rockShares are the shares of what goes in before the first exit drips that the
+// block is turned at.
+const rockShares = 8
+
+// rocker searches sequences.
+type rocker struct {
+	l     *ledger
+	rest  geom.Vec
+	tilts []Tilt
+	ups   []geom.Vec
+	ranks [][]int32
+	first []*poured // from empty
+	dry   []float64 // per tilt: the share of it that is in when an exit is about to drip
+	left  [][]bool  // per tilt: the part's air then
+	air   [][]bool  // per tilt: the part's air that stays
+	empty []bool
+	least float64
+	prune bool // leave out what cannot free all
+	stop  func() bool
+}
+
+// sequence is a pair of tilts.
+type sequence struct{ a, b int }
+
+// newRocker pours at every tilt from empty.
+func newRocker(l *ledger, rest geom.Vec, tilts []Tilt, allowed float64) *rocker {
+	r := &rocker{l: l, rest: rest, tilts: tilts, empty: make([]bool, len(l.at)), prune: true}
+	r.least = max(allowed, 2*l.element())
+	n := len(tilts)
+	r.ups, r.ranks, r.first = make([]geom.Vec, n), make([][]int32, n), make([]*poured, n)
+	r.dry, r.left, r.air = make([]float64, n), make([][]bool, n), make([][]bool, n)
+	sideBySide(n, func(i int) {
+		r.ups[i] = UpFor(rest, tilts[i])
+		r.ranks[i] = l.ranks(r.ups[i])
+		r.first[i] = l.fill(r.ranks[i], r.empty)
+		r.air[i] = l.airIn(r.first[i].end)
+		r.dry[i] = r.first[i].beforeExit(l)
+		state, _ := r.first[i].after(l, r.empty, r.dry[i])
+		r.left[i] = l.airIn(state)
+	})
+	return r
+}
+
+// sideBySide does n pieces of work on all cores.
+func sideBySide(n int, do func(i int)) {
+	var wg sync.WaitGroup
+	var lock sync.Mutex
+	next := 0
+	for range min(runtime.GOMAXPROCS(0), n) {
+		wg.Go(func() {
+			for {
+				lock.Lock()
+				i := next
+				next++
+				lock.Unlock()
+				if i >= n {
+					return
+				}
+				do(i)
+			}
+		})
+	}
+	wg.Wait()
+}
+
+// sequences lists the pairs in the order in which they are to be preferred: little
+// tilting first. With prune, those are left out whose second tilt traps air where
+// there is air at the turn, however late that is: it stays.
+func (r *rocker) sequences() []sequence {
+	var out []sequence
+	for a := range r.tilts {
+		for b := range r.tilts {
+			if a != b && !(r.prune && r.l.common(r.left[a], r.air[b]) > r.least) {
+				out = append(out, sequence{a, b})
+			}
+		}
+	}
+	turn := func(s sequence) float64 {
+		return r.tilts[s.a].Angle + r.tilts[s.b].Angle + angleBetween(r.ups[s.a], r.ups[s.b])
+	}
+	slices.SortStableFunc(out, func(s, t sequence) int {
+		return cmp.Or(cmp.Compare(math.Round(turn(s)*1e6), math.Round(turn(t)*1e6)), cmp.Compare(s.a, t.a), cmp.Compare(s.b, t.b))
+	})
+	return out
+}
+
+// airIn returns the part's air in a state.
+func (l *ledger) airIn(resin []bool) []bool {
+	out := make([]bool, len(resin))
+	for e, in := range resin {
+		out[e] = !in && l.inPart[e]
+	}
+	return out
+}
+
+// common is the volume of the elements in both sets.
+func (l *ledger) common(a, b []bool) float64 {
+	sum := 0.0
+	for e, in := range a {
+		if in && b[e] {
+			sum += l.volume[e]
+		}
+	}
+	return sum
+}
+
+// try pours a sequence at every share, the most resin before the turn first, and
+// returns the first that frees all.
+func (r *rocker) try(s sequence) (Rocking, bool) {
+	one := r.first[s.a]
+	middle := r.l.ranks(r.ups[s.a].Add(r.ups[s.b]).Unit())
+	for k := rockShares; k >= 1; k-- {
+		state, until := one.after(r.l, r.empty, r.dry[s.a]*float64(k)/rockShares)
+		if r.prune && r.l.common(r.l.airIn(state), r.air[s.b]) > r.least {
+			break // and less resin leaves more air
+		}
+		turned := r.l.settle(middle, state)
+		if r.l.leaks(turned) {
+			continue
+		}
+		if turned = r.l.settle(r.ranks[s.b], turned); r.l.leaks(turned) {
+			continue
+		}
+		end := r.l.fill(r.ranks[s.b], turned)
+		if left := r.l.trapped(end.end); left <= r.least {
+			full := 0.0
+			for e, in := range end.end {
+				if in {
+					full += r.l.volume[e]
+				}
+			}
+			return Rocking{Trapped: left, Steps: []RockStep{
+				{r.tilts[s.a], r.ups[s.a], until}, {r.tilts[s.b], r.ups[s.b], full}}}, true
+		}
+	}
+	return Rocking{}, false
+}
+
+// beforeExit returns the share of a filling that is in when the first exit is about
+// to drip.
+func (q *poured) beforeExit(l *ledger) float64 {
+	for i, e := range q.order {
+		if l.exit[e] {
+			if i == 0 {
+				return 0
+			}
+			return q.sum[i-1] / q.sum[len(q.sum)-1]
+		}
+	}
+	return 1
+}
+
+// search returns the first sequence that frees all, of at most a number of them;
+// the same for any number of cores.
+func (r *rocker) search(most int) *Rocking {
+	out := Rocking{Least: r.least, Element: r.l.block, Tilts: len(r.tilts)}
+	for i := range r.first {
+		if out.Blunt = out.Blunt || r.l.trapped(r.first[i].end) <= r.least; out.Blunt {
+			return &out
+		}
+	}
+	list := r.sequences()
+	out.Left = max(len(list)-most, 0)
+	list = list[:min(most, len(list))]
+	const batch = 8
+	for from := 0; from < len(list); from += batch {
+		part := list[from:min(from+batch, len(list))]
+		got, ok := make([]Rocking, len(part)), make([]bool, len(part))
+		sideBySide(len(part), func(i int) { got[i], ok[i] = r.try(part[i]) })
+		for i := range part {
+			out.Tried++
+			if ok[i] {
+				out.Steps, out.Trapped, out.Left = got[i].Steps, got[i].Trapped, 0
+				return &out
+			}
+		}
+		if r.stop != nil && r.stop() {
+			break
+		}
+	}
+	return &out
+}
+
+// rock looks for a rocking plan over tilts every 15 deg up to the limit; nil where
+// the mold has too many nodes.
+func (w *tilting) rock() *Rocking {
+	l := w.m.newLedger(ledgerElements)
+	if l == nil {
+		return nil
+	}
+	rings := max(1, int(math.Round(w.o.Limit/(15*math.Pi/180))))
+	tilts := tiltDisc(w.o.Limit, rings)
+	for _, p := range [2]TiltPoint{w.s.Now, w.s.Best} {
+		if !slices.Contains(tilts, p.Tilt) {
+			tilts = append(tilts, p.Tilt)
+		}
+	}
+	r := newRocker(l, w.m.Rest, tilts, w.o.Allowed)
+	r.stop = w.o.Stop
+	return r.search(w.o.Sequences)
+}
