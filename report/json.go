@@ -152,14 +152,6 @@ type notJudgedJSON struct {
 	Asked bool   `json:"asked"`
 }
 
-type sinceJSON struct {
-	Report   string   `json:"report"`
-	Fixed    []string `json:"fixed"`
-	New      []string `json:"new"`
-	Same     []string `json:"same"`
-	Accepted []string `json:"accepted"`
-}
-
 // vec is a point or direction, written as a list of three numbers.
 type vec [3]float64
 
@@ -225,7 +217,7 @@ func JSON(d *Document) ([]byte, error) {
 		Schema: Schema, Tool: toolJSON{ToolName, d.Version}, Verdict: string(o.Verdict),
 		Report:   titleJSON{d.Title, d.Revision, d.Date, d.Author, d.Paper},
 		Settings: settingsJSON(o.Settings), Inputs: inputsJSON(o.Inputs), Halves: halvesJSON(o),
-		SelfCheck: newSelfProof(o.Proof), Placement: newPlacement(o.Places), Fit: newFitJSON(o), Findings: findingsJSON(o), NotJudged: []notJudgedJSON{}, Since: changesJSON(d.Changes),
+		SelfCheck: newSelfProof(o.Proof), Placement: newPlacement(o.Places), Fit: newFitJSON(o), Findings: findingsJSON(o), NotJudged: []notJudgedJSON{}, Since: changesJSON(d),
 	}
 	if o.Fill != nil {
 		r.Fill = newFillJSON(o)
@@ -303,25 +295,6 @@ func newWhere(o *checks.Outcome, w checks.Where) whereJSON {
 			j.Half = word(w.Body)
 		}
 	}
-	return j
-}
-
-func changesJSON(c *Changes) *sinceJSON {
-	if c == nil {
-		return nil
-	}
-	j := &sinceJSON{Report: c.Report, Fixed: []string{}, New: []string{}, Same: []string{}, Accepted: []string{}}
-	for _, f := range c.Fixed {
-		j.Fixed = append(j.Fixed, f.Key)
-	}
-	keys := func(to *[]string, from []*checks.Finding) {
-		for _, f := range from {
-			*to = append(*to, f.Key)
-		}
-	}
-	keys(&j.New, c.New)
-	keys(&j.Same, c.Same)
-	keys(&j.Accepted, c.Accepted)
 	return j
 }
 

@@ -51,7 +51,7 @@ func sampleDocument() *Document {
 		},
 	}
 	d := New(o, "1.2.3")
-	d.Compare("old/report.json", []EarlierFinding{{Key: "vents/area"}, {Key: "air/gone@9", Severity: "stop", Title: "Gone"}})
+	d.Compare(&Earlier{Name: "old/report.json", Version: "1.2.3", Verdict: "stop", Findings: []EarlierFinding{{Key: "vents/area", Severity: "note"}, {Key: "air/gone@9", Severity: "stop", Title: "Gone"}}})
 	return d
 }
 

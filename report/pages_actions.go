@@ -31,9 +31,6 @@ func (b *book) actionPages() error {
 		b.pdf.Note(pdf.Text("Someone decided to live with these. They do not count for the verdict."))
 		b.pdf.Table(b.acceptedTable(accepted))
 	}
-	if b.Changes != nil {
-		b.changes()
-	}
 	return nil
 }
 
@@ -96,24 +93,4 @@ func valueAndLimit(f *checks.Finding) pdf.Runs {
 		s += "\nlimit " + Number(*f.Limit, f.Unit)
 	}
 	return pdf.Plain(s)
-}
-
-// changes lists what differs from the earlier run.
-func (b *book) changes() {
-	c := b.Changes
-	b.pdf.Heading(2, "Since the last run")
-	b.pdf.Para(pdf.Text(fmt.Sprintf("Against %s: %s.", b.pdf.Name(c.Report), ChangeLine(c))))
-	t := pdf.Table{Size: 8, Columns: []pdf.Column{{Title: "Change", Width: 20}, {Title: "No.", Width: 12}, {Title: "Severity", Width: 22}, {Title: "What"}}, Empty: "no findings then and now"}
-	for _, e := range c.Fixed {
-		t.Rows = append(t.Rows, pdf.R("fixed", fmt.Sprintf("was %d", e.ID), e.Severity, typeset(e.Title)))
-	}
-	for _, g := range []struct {
-		word string
-		list []*checks.Finding
-	}{{"new", c.New}, {"same", c.Same}, {"accepted", c.Accepted}} {
-		for _, f := range g.list {
-			t.Rows = append(t.Rows, pdf.Row{Cells: []pdf.Runs{pdf.Plain(g.word), {pdf.To(fmt.Sprint(f.ID), actionAnchor(f))}, {tag(f)}, pdf.Plain(typeset(f.Title))}})
-		}
-	}
-	b.pdf.Table(t)
 }

@@ -295,16 +295,6 @@ func TestTwoPicturesAPage(t *testing.T) {
 	}
 }
 
-func TestChangesAreListed(t *testing.T) {
-	d := document(t, 3)
-	d.Compare("old/report.json", []EarlierFinding{{ID: 4, Key: "gone", Severity: "stop", Title: "A pocket that is gone"}, {ID: 9, Key: "edges/1", Severity: "note"}})
-	_, data := written(t, d)
-	text := words(strings.Join(textOf(t, data), " "))
-	assert.Contains(t, text, "Since the last run")
-	assert.Contains(t, text, "fixed was 4")
-	assert.Contains(t, text, "A pocket that is gone")
-}
-
 func TestEmptyOutcome(t *testing.T) {
 	_, data := written(t, New(&checks.Outcome{Verdict: checks.NoJudgement}, ""))
 	assert.NotEmpty(t, data)

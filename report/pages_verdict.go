@@ -48,7 +48,7 @@ func (b *book) because() pdf.Runs {
 		out = append(out, pdf.Text("Not judged: "+join(unjudged)+". "))
 	}
 	if b.Changes != nil {
-		out = append(out, pdf.Text("Since the last run: "+ChangeLine(b.Changes)+"."))
+		out = append(out, pdf.Text("Since the last run: "), pdf.To(ChangeLine(b.Changes), changesAnchor), pdf.Text("."))
 	}
 	return out
 }

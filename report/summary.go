@@ -51,7 +51,7 @@ func Summary(d *Document, dir string, color bool) string {
 		fmt.Fprintf(&b, "Print     %s\n", line)
 	}
 	if d.Changes != nil {
-		fmt.Fprintf(&b, "Since     %s\n", ChangeLine(d.Changes))
+		fmt.Fprintf(&b, "Since     %s\n", changePhrase(d.Changes))
 	}
 	fmt.Fprintf(&b, "Report    %s\n", dir)
 	return b.String()
@@ -144,42 +144,6 @@ func fitPhrase(c *mold.Closing) string {
 		phrase += ", " + Plural(n, "key")
 	}
 	return phrase + fmt.Sprintf("; cast %s x %s x %s mm", size(c.Cast.Size.X), size(c.Cast.Size.Y), size(c.Cast.Size.Z))
-}
-
-// ChangeLine says in a line what differs from an earlier run.
-func ChangeLine(c *Changes) string {
-	word := "unchanged"
-	switch {
-	case len(c.Fixed) > len(c.New):
-		word = "better"
-	case len(c.Fixed) < len(c.New):
-		word = "worse"
-	case len(c.New) > 0:
-		word = "changed"
-	}
-	return fmt.Sprintf("%s: %d fixed, %d new, %d still there, %d accepted", word, len(c.Fixed), len(c.New), len(c.Same), len(c.Accepted))
-}
-
-// ChangeText lists what differs from an earlier run, a line a finding.
-func ChangeText(d *Document) string {
-	c := d.Changes
-	if c == nil {
-		return ""
-	}
-	var b strings.Builder
-	fmt.Fprintf(&b, "What changed: %s\n", ChangeLine(c))
-	for _, f := range c.Fixed {
-		fmt.Fprintf(&b, "  fixed   %-8s %s\n", f.Severity, f.Title)
-	}
-	for _, group := range []struct {
-		word string
-		list []*checks.Finding
-	}{{"new", c.New}, {"still", c.Same}, {"accept", c.Accepted}} {
-		for _, f := range group.list {
-			fmt.Fprintf(&b, "  %-7s %-8s %s\n", group.word, f.Severity, f.Title)
-		}
-	}
-	return b.String()
 }
 
 func wherePhrase(w checks.Where) string {

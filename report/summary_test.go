@@ -25,7 +25,7 @@ func TestSummarySaysVerdictPlaceRemedyAndNumbers(t *testing.T) {
 Air       101 mm³ stay in 1 pocket (1.26 % of the part), 1 mm³ in pockets too small to list
 Resin     7.9 ml fills the part, 0.3 ml the channels
 Pour      tilted 15°, side facing azimuth 90° raised; 1 gate, 1 vent
-Since     changed: 1 fixed, 1 new, 1 still there, 1 accepted
+Since     changed: 1 fixed, 1 new; 1 still there, 1 accepted
 Report    out
 `, Summary(sampleDocument(), "out", false))
 	assert.Contains(t, Summary(sampleDocument(), "out", true), "\x1b[1;31mDo not print")
@@ -44,26 +44,6 @@ func TestSummaryStaysShort(t *testing.T) {
 		assert.LessOrEqual(t, len([]rune(l)), 100, l)
 	}
 	assert.Contains(t, strings.Join(lines, "\n"), "more findings in the report")
-}
-
-func TestChangeText(t *testing.T) {
-	assert.Equal(t, `What changed: changed: 1 fixed, 1 new, 1 still there, 1 accepted
-  fixed   stop     Gone
-  new     stop     Air stays here: 100 mm³
-  still   note     A note
-  accept  discuss  Vent 2 is narrow
-`, ChangeText(sampleDocument()))
-}
-
-// A key that moved into a neighbouring cell is the same finding, once.
-func TestCompareTakesNearKeysForOne(t *testing.T) {
-	d := New(&checks.Outcome{Findings: []checks.Finding{{Key: "air/ceiling@10:0:4"}, {Key: "air/ceiling@40:0:4"}}}, "0")
-	d.Compare("old", []EarlierFinding{{Key: "air/ceiling@9:0:4"}, {Key: "air/ceiling@80:0:4"}})
-	assert.Len(t, d.Changes.Same, 1)
-	assert.Equal(t, "air/ceiling@10:0:4", d.Changes.Same[0].Key)
-	assert.Len(t, d.Changes.New, 1)
-	assert.Len(t, d.Changes.Fixed, 1)
-	assert.Contains(t, ChangeLine(d.Changes), "changed: 1 fixed, 1 new")
 }
 
 func TestFigure(t *testing.T) {

@@ -203,6 +203,20 @@ func (j *Job) grow(table, from string) {
 	}
 }
 
+// Count returns how many tables of a kind that may be there more than once the job
+// has: half, vent, show, accept.
+func (j *Job) Count(table string) int {
+	return map[string]int{"half": len(j.Halves), "vent": len(j.Vents), "show": len(j.Show), "accept": len(j.Accept)}[table]
+}
+
+// Grow adds an empty table of a kind that may be there more than once; false for
+// any other.
+func (j *Job) Grow(table string) bool {
+	n := j.Count(table)
+	j.grow(table, "")
+	return j.Count(table) > n
+}
+
 // at says where a value came from.
 func (p *jobParser) at(off int) string {
 	return fmt.Sprintf("job file line %d", sort.SearchInts(p.lines, off+1))

@@ -37,7 +37,7 @@ func BenchmarkCheck(b *testing.B) {
 				before := cpuSeconds()
 				for range b.N {
 					var out, fault strings.Builder
-					code := run(args, &world{strings.NewReader(""), &out, &fault, os.Getenv, false, dir})
+					code := run(args, &world{stdin: strings.NewReader(""), stdout: &out, stderr: &fault, env: os.Getenv, dir: dir})
 					require.Equal(b, exitStop, code, out.String()+fault.String())
 				}
 				b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N*facets), "ns/facet")

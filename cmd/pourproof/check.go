@@ -15,6 +15,9 @@ func runCheck(w *world, args []string) error {
 	if err := parseFlags(w, f.set, args); err != nil {
 		return err
 	}
+	if f.watch {
+		return watch(w, f)
+	}
 	r, err := f.request(w)
 	if err != nil {
 		return err
@@ -36,6 +39,9 @@ func runCheck(w *world, args []string) error {
 func check(w *world, r *checkRequest) (*report.Document, error) {
 	p := newProgress(w, r.quiet)
 	defer p.done()
+	if err := readSince(w, r); err != nil {
+		return nil, err
+	}
 	if err := mayWrite(w, r); err != nil {
 		return nil, err
 	}
@@ -74,7 +80,12 @@ func check(w *world, r *checkRequest) (*report.Document, error) {
 	p.step("judging")
 	o := checks.Run(checks.Input{Job: r.job, Inputs: in.Inputs, Mold: m, Fill: fill, Tilts: tilts, Prints: prints, Poses: poses, Fit: fit, Places: places, Proof: proof, Fault: why, Only: r.only,
 		Settings: usedSettings(r, m), Accept: r.job.Accept})
-	return report.New(o, version), nil
+	d := report.New(o, version)
+	if r.earlier != nil {
+		d.Compare(r.earlier)
+		picturesOfThen(w, r, d, p)
+	}
+	return d, nil
 }
 
 // sideBySide runs work that does not depend on each other and returns the first error

@@ -190,7 +190,7 @@ func TestProgressOnATerminalOnly(t *testing.T) {
 	dir := bench(t)
 	for _, terminal := range []bool{true, false} {
 		var out, err strings.Builder
-		w := &world{strings.NewReader(""), &out, &err, os.Getenv, terminal, dir}
+		w := &world{stdin: strings.NewReader(""), stdout: &out, stderr: &err, env: os.Getenv, terminal: terminal, dir: dir}
 		require.Equal(t, exitFine, run([]string{"check", "b0.toml", "--tilt", "0", "--no-pdf"}, w))
 		assert.Equal(t, terminal, strings.Contains(err.String(), "pouring ..."))
 		assert.True(t, err.Len() == 0 || strings.HasSuffix(err.String(), "\r\x1b[K"))
@@ -202,7 +202,7 @@ func TestProgressOnATerminalOnly(t *testing.T) {
 func TestBarOnATerminal(t *testing.T) {
 	t.Parallel()
 	var out, err strings.Builder
-	w := &world{strings.NewReader(""), &out, &err, os.Getenv, true, bench(t)}
+	w := &world{stdin: strings.NewReader(""), stdout: &out, stderr: &err, env: os.Getenv, terminal: true, dir: bench(t)}
 	require.Equal(t, exitFine, run([]string{"pose", "b0.toml"}, w))
 	assert.True(t, strings.HasSuffix(err.String(), "\r\x1b[K"), "cleared")
 	last := strings.TrimRight(err.String(), "\r\x1b[K")

@@ -35,7 +35,7 @@ func runDemo(w *world, args []string) error {
 		return err
 	}
 	fmt.Fprintf(w.stdout, "A dimmer knob for a desk lamp and its mold, in %s.\n", dir)
-	var earlier []report.EarlierFinding
+	var earlier *report.Earlier
 	for i, rev := range revisions {
 		job := filepath.Join(dir, rev+".toml")
 		f := newCheckFlags()
@@ -54,8 +54,8 @@ func runDemo(w *world, args []string) error {
 		if err != nil {
 			return err
 		}
-		if i > 0 {
-			d.Compare(filepath.ToSlash(filepath.Join("..", revisions[i-1], "report.json")), earlier)
+		if earlier != nil {
+			d.Compare(earlier)
 		}
 		fmt.Fprintf(w.stdout, "\n== Revision %s: pourproof check %s ==\n", d.Revision, job)
 		if err := publish(w, r, d); err != nil {
@@ -64,7 +64,7 @@ func runDemo(w *world, args []string) error {
 		if i > 0 {
 			fmt.Fprintf(w.stdout, "\n%s", report.ChangeText(d))
 		}
-		earlier = report.Earlier(d)
+		earlier = report.EarlierOf(filepath.ToSlash(filepath.Join("..", rev, "report.json")), d)
 	}
 	return nil
 }

@@ -62,6 +62,14 @@ func readJobFile(path, name string) ([]byte, error) {
 	return data, nil
 }
 
+// pathOf returns the path that a body is read from.
+func pathOf(b *mold.BodySpec) string {
+	if b.Path != "" {
+		return b.Path
+	}
+	return b.File
+}
+
 // reason strips the path from an error of the file system.
 func reason(err error) error {
 	var p *os.PathError

@@ -12,6 +12,7 @@ import (
 
 	"pourproof/checks"
 	"pourproof/checks/mold"
+	"pourproof/report"
 )
 
 // checkRequest is a check command as understood: the job and what to do with the
@@ -26,6 +27,8 @@ type checkRequest struct {
 	noPDF   bool
 	quiet   bool
 	json    bool // report.json on stdout
+	since   string
+	earlier *report.Earlier // to compare with; read from since where that is given
 }
 
 // checkFlags holds the flags of check as written.
@@ -66,9 +69,11 @@ func newRequestFlags(command string) *checkFlags {
 	s.BoolVar(&f.noPDF, "no-pdf", false, "\tleave report.pdf out")
 	s.BoolVar(&f.quiet, "quiet", false, "\tno summary")
 	s.StringVar(&f.json, "json", "", "-\treport.json to standard output too, the summary to standard error")
-	s.StringVar(&f.since, "since", "", "")
-	s.BoolVar(&f.watch, "watch", false, "")
-	hide(s, "since", "watch")
+	s.StringVar(&f.since, "since", "", "FILE|last\tsay what changed against an earlier report.json; last is the one in --out")
+	s.BoolVar(&f.watch, "watch", false, "\tcheck again whenever an input changes, until Ctrl-C")
+	if command != "check" {
+		hide(s, "since", "watch")
+	}
 	return f
 }
 
@@ -126,13 +131,7 @@ func didYouMean(dashes, near string) string {
 
 // request turns flags and files into a job: the job file first, flags win.
 func (f *checkFlags) request(w *world) (*checkRequest, error) {
-	switch {
-	case f.set.Changed("since"):
-		return nil, errors.New("--since is not built yet")
-	case f.watch:
-		return nil, errors.New("--watch is not built yet")
-	}
-	r := &checkRequest{out: w.path(f.out), search: f.search, noPDF: f.noPDF, quiet: f.quiet, json: f.json != ""}
+	r := &checkRequest{out: w.path(f.out), search: f.search, noPDF: f.noPDF, quiet: f.quiet, json: f.json != "", since: f.since}
 	if err := f.plain(r); err != nil {
 		return nil, err
 	}
@@ -154,6 +153,9 @@ func (f *checkFlags) plain(r *checkRequest) error {
 	}
 	if f.out == "" {
 		return misuse("--out: must name a folder")
+	}
+	if f.set.Changed("since") && f.since == "" {
+		return misuse("--since: must name a report.json, or be last")
 	}
 	if !slices.Contains([]string{"none", "quick", "full"}, f.search) {
 		return misuse("--search: must be none, quick or full, not %q", f.search)

@@ -40,11 +40,7 @@ func mayWrite(w *world, r *checkRequest) error {
 	}
 	inputs := []string{r.jobFile}
 	for _, b := range append([]mold.BodySpec{r.job.Part}, r.job.Halves...) {
-		path := b.Path
-		if path == "" {
-			path = b.File
-		}
-		inputs = append(inputs, path)
+		inputs = append(inputs, pathOf(&b))
 	}
 	for _, in := range inputs {
 		if in == "" {

@@ -1,11 +1,14 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
 	"os"
+	"os/signal"
 	"strings"
+	"time"
 
 	"github.com/spf13/pflag"
 	"golang.org/x/term"
@@ -31,10 +34,22 @@ type world struct {
 	env            func(string) string
 	terminal       bool   // stderr is one
 	dir            string // that relative paths start from; empty = the process's
+
+	interrupt func() (ctx context.Context, stop func())       // ends when the user does
+	tick      func(ctx context.Context, d time.Duration) bool // waits; false once ctx has ended
 }
 
 func hostWorld() *world {
-	return &world{os.Stdin, os.Stdout, os.Stderr, os.Getenv, term.IsTerminal(int(os.Stderr.Fd())), ""}
+	return &world{stdin: os.Stdin, stdout: os.Stdout, stderr: os.Stderr, env: os.Getenv, terminal: term.IsTerminal(int(os.Stderr.Fd())),
+		interrupt: func() (context.Context, func()) { return signal.NotifyContext(context.Background(), os.Interrupt) },
+		tick: func(ctx context.Context, d time.Duration) bool {
+			select {
+			case <-ctx.Done():
+				return false
+			case <-time.After(d):
+				return true
+			}
+		}}
 }
 
 // command is one word after the program's name.
@@ -85,14 +100,19 @@ func run(args []string, w *world) int {
 	case errors.Is(err, pflag.ErrHelp):
 		return exitFine
 	}
-	for _, line := range strings.Split(err.Error(), "\n") {
-		fmt.Fprintf(w.stderr, "pourproof: %s\n", line)
-	}
+	complain(w, err)
 	var usage *usageError
 	if errors.As(err, &usage) {
 		fmt.Fprintln(w.stderr, "pourproof: see pourproof --help")
 	}
 	return exitDoubt
+}
+
+// complain prints an error, each of its lines behind the program's name.
+func complain(w *world, err error) {
+	for _, line := range strings.Split(err.Error(), "\n") {
+		fmt.Fprintf(w.stderr, "pourproof: %s\n", line)
+	}
 }
 
 func dispatch(args []string, w *world) error {

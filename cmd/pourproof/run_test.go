@@ -29,7 +29,7 @@ type result struct {
 // exec runs one command line in process, from the folder dir.
 func exec(dir string, args ...string) result {
 	var out, err bytes.Buffer
-	w := &world{strings.NewReader(""), &out, &err, func(string) string { return "" }, false, dir}
+	w := &world{stdin: strings.NewReader(""), stdout: &out, stderr: &err, env: func(string) string { return "" }, dir: dir}
 	code := run(args, w)
 	return result{out.String(), err.String(), code}
 }
@@ -95,7 +95,6 @@ func TestScreen(t *testing.T) {
 		{"tilt", "tilt part.stl bottom.stl top.stl --search quick"},
 		{"pose", "pose part.stl bottom.stl top.stl"},
 		{"since", "check b0.toml --since last"},
-		{"watch", "check b0.toml --watch"},
 		{"no-files", "check"},
 		{"one-half", "check part.stl bottom.stl"},
 		{"job-and-mesh", "check b0.toml part.stl top.stl"},

@@ -120,8 +120,7 @@ func found(s *checks.Setting, i int, m *mold.Mold) {
 
 // tablesOf returns a slice as long as a table is often there.
 func tablesOf(job *mold.Job, table string) []struct{} {
-	n := map[string]int{"half": len(job.Halves), "vent": len(job.Vents), "show": len(job.Show), "accept": len(job.Accept)}[table]
-	return make([]struct{}, n)
+	return make([]struct{}, job.Count(table))
 }
 
 func orWord(s, word string) string {

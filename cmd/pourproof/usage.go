@@ -41,6 +41,7 @@ var examples = map[string][]string{
 		"pourproof check rev-b.toml --tilt -10 --only air,vents --no-pdf",
 		"pourproof check part.stl bottom.stl top-a.stl --tilt 15@0 --try 1 --no-pdf",
 		"pourproof check rev-b.toml --json - --quiet",
+		"pourproof check rev-b.toml --since rev-a/report.json",
 	},
 	"tilt":    {"pourproof tilt part.stl bottom.stl top-a.stl --search quick", "pourproof tilt rev-b.toml --search quick --json -"},
 	"pose":    {"pourproof pose part.stl bottom.stl top-a.stl", "pourproof pose rev-b.toml --flat bottom --json -"},

@@ -24,6 +24,8 @@ func exampleFolder(t *testing.T) string {
 	for _, f := range files {
 		put(t, dir, f.Name, f.Data)
 	}
+	require.NoError(t, os.Mkdir(filepath.Join(dir, "rev-a"), 0o777))
+	put(t, filepath.Join(dir, "rev-a"), "report.json", []byte(`{"schema": "pourproof/1", "tool": {"version": "0"}, "findings": []}`))
 	return dir
 }
 
