@@ -153,6 +153,11 @@ func LimitsFor(job *mold.Job) (*Limits, error) {
 	if job == nil {
 		return l, nil
 	}
+	if job.Coupon != nil {
+		if _, err := l.Calibrate(job); err != nil {
+			return nil, err
+		}
+	}
 	for _, v := range job.Limits {
 		if err := l.Set(v.Key, v.Value, v.From); err != nil {
 			return nil, err

@@ -19,6 +19,7 @@ func (b *book) basisPages() error {
 	b.selfProof()
 	b.limits()
 	b.settings()
+	b.coupon()
 	b.cautions()
 	return nil
 }

@@ -5,7 +5,7 @@
 # so bytes are not compared.
 #
 #   build.sh                    compare all
-#   build.sh NAME...            compare these folders only (demo, b0, sphere, ...)
+#   build.sh NAME...            compare these folders only (demo, coupon, b0, sphere, ...)
 #   build.sh --write NAME...    store the rebuilt meshes instead of comparing
 #
 # Needs openscad (2021.01 or later) and python3; no display.
@@ -19,7 +19,7 @@ done
 write=no
 if [ "${1:-}" = --write ]; then write=yes; shift; fi
 if [ $# -eq 0 ]; then
-    set -- demo
+    set -- demo coupon
     for source in cases/*/case.scad; do set -- "$@" "$(basename "$(dirname "$source")")"; done
 fi
 
@@ -28,11 +28,14 @@ trap 'rm -rf "$work"' EXIT
 failed=0 meshes=0
 for name in "$@"; do
     folder=cases/$name source=cases/$name/case.scad
-    if [ "$name" = demo ]; then folder=demo source=demo/knob.scad; fi
+    case $name in
+        demo) folder=demo source=demo/knob.scad ;;
+        coupon) folder=coupon source=coupon/coupon.scad ;;
+    esac
     bodies=$(sed -n 's,^// bodies: ,,p' "$source")
     [ -n "$bodies" ] || { echo "$source: no line '// bodies: ...'" >&2; exit 2; }
     scan=$work/scan.stl    # a part that comes from outside is stored only, and its mold is cut with it
-    case " $bodies " in *" part "*) ;; *) gunzip -c "$folder/part.stl.gz" >"$scan" ;; esac
+    case " $bodies " in *" part "*|" coupon "*) ;; *) gunzip -c "$folder/part.stl.gz" >"$scan" ;; esac
     for body in $bodies; do
         new=$work/$name-$body.stl stored=$folder/$body.stl.gz
         meshes=$((meshes + 1))

@@ -1,6 +1,6 @@
 // Package testdata holds the meshes that come with the program: the example
-// mold that `pourproof demo` writes, and the small molds with known answers
-// that the tests run on. CASES.md beside this file lists them; build.sh
+// mold that `pourproof demo` writes, the coupon that `pourproof coupon` writes, and
+// the small molds with known answers that the tests run on. CASES.md beside this file lists them; build.sh
 // rebuilds them from their parametric sources.
 //
 // Meshes are stored as gzip'd binary STL, in millimeters, and handed out
@@ -20,6 +20,9 @@ import (
 
 //go:embed demo
 var demo embed.FS
+
+//go:embed coupon
+var coupon embed.FS
 
 //go:embed cases
 var cases embed.FS
@@ -43,6 +46,11 @@ type Mold struct {
 // revisions. The parametric source of the meshes is left out.
 func Demo() ([]File, error) {
 	return files(demo, "demo", ".stl.gz", ".toml")
+}
+
+// Coupon returns the pieces of the calibration coupon: coupon.stl and peg.stl.
+func Coupon() ([]File, error) {
+	return files(coupon, "coupon", ".stl.gz")
 }
 
 // Cases returns the names of all cases, sorted.

@@ -45,6 +45,7 @@ type Job struct {
 	Show    []ShowFace
 	Accept  []Accept
 	Report  ReportInfo
+	Coupon  *Coupon // what was measured on the printer's coupon, nil = none; Calibrate sets it
 
 	from map[string]string // setting's name to where its value came from; never ranged over
 }
@@ -109,6 +110,8 @@ type Printer struct {
 	Viscosity   float64   // mPa s of the uncured elastomer
 	Relief      float64   // mm, width from which a passage relieves a closed cup
 	ReliefDrop  float64   // kPa, drop in it that still relieves
+	Coupon      string    // results of a printed coupon, as the user named them; empty = none
+	CouponPath  string    // to open, seen from the job file's folder
 }
 
 // Pot is the pressure pot. Pressures in kPa.

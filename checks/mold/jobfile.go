@@ -1,46 +1,13 @@
 package mold
 
 import (
-	"bytes"
-	"errors"
 	"fmt"
 	"path/filepath"
 	"slices"
-	"sort"
 	"strings"
 
-	"github.com/pelletier/go-toml/v2"
 	"github.com/pelletier/go-toml/v2/unstable"
 )
-
-// JobFault is one thing wrong in a job file.
-type JobFault struct {
-	File         string
-	Line, Column int // from 1
-	Key          string
-	What         string // what is wrong and what is wanted
-}
-
-// Error gives file, line, column, key and fault in one line.
-func (f *JobFault) Error() string {
-	key := ""
-	if f.Key != "" {
-		key = f.Key + " "
-	}
-	return fmt.Sprintf("%s:%d:%d: %s%s", f.File, f.Line, f.Column, key, f.What)
-}
-
-// JobFaults is every fault of a job file, in the order of their places.
-type JobFaults []*JobFault
-
-// Error gives one line a fault.
-func (f JobFaults) Error() string {
-	lines := make([]string, len(f))
-	for i, one := range f {
-		lines[i] = one.Error()
-	}
-	return strings.Join(lines, "\n")
-}
 
 // Bounds of a job file: far above any real one.
 const (
@@ -53,47 +20,26 @@ const (
 // from; limits are the keys that [limits] may hold. Every unknown key, wrong
 // form and number out of range is an error with its place (JobFaults).
 func ParseJob(file string, data []byte, limits []string) (*Job, error) {
-	p := &jobParser{file: file, data: data, job: NewJob(), limits: limits, seen: map[string]int{}, count: map[string]int{}}
-	if len(data) > MaxJobFile {
-		return nil, JobFaults{{file, 1, 1, "", fmt.Sprintf("is %d bytes, more than a job file may have (%d): is it a mesh?", len(data), MaxJobFile)}}
-	}
-	if bytes.IndexByte(data, 0) >= 0 {
-		return nil, JobFaults{{file, 1, 1, "", "is not a text file: name the job file, or the part and its halves"}}
-	}
-	p.lines = append(p.lines, 0)
-	for i, b := range data {
-		if b == '\n' {
-			p.lines = append(p.lines, i+1)
-		}
-	}
-	// The decoder finds faults of the language (a key twice, a table begun anew);
-	// the walk below finds those of the job.
-	var any map[string]any
-	if err := toml.Unmarshal(data, &any); err != nil {
-		return nil, p.language(err)
+	p := &jobParser{tomlText: tomlText{file: file, data: data}, job: NewJob(), limits: limits, seen: map[string]int{}, count: map[string]int{}}
+	if err := p.begin("a job file", "name the job file, or the part and its halves"); err != nil {
+		return nil, err
 	}
 	p.walk()
 	p.required()
-	if len(p.faults) > 0 {
-		slices.SortStableFunc(p.faults, func(a, b *JobFault) int {
-			return 10000*min(max(a.Line-b.Line, -1), 1) + min(max(a.Column-b.Column, -1), 1)
-		})
-		return nil, p.faults[:min(len(p.faults), maxFaults)]
+	if err := p.sorted(); err != nil {
+		return nil, err
 	}
 	return p.job, nil
 }
 
 // jobParser walks the expressions of a job file.
 type jobParser struct {
-	file   string
-	data   []byte
-	lines  []int // offset of each line's first byte
+	tomlText
 	job    *Job
 	limits []string
 	seen   map[string]int // setting's full name to line; asked by key only
 	count  map[string]int // tables of each name; asked by key only
 	heads  []tableHead
-	faults JobFaults
 }
 
 // tableHead is where a [[table]] begins.
@@ -101,21 +47,6 @@ type tableHead struct {
 	table string
 	index int
 	off   int
-}
-
-// language words a decoder's error.
-func (p *jobParser) language(err error) error {
-	var d *toml.DecodeError
-	if errors.As(err, &d) {
-		line, col := d.Position()
-		return JobFaults{{p.file, max(line, 1), max(col, 1), strings.Join(d.Key(), "."), strings.TrimPrefix(d.Error(), "toml: ") + "; see toml.io for how to write it"}}
-	}
-	return JobFaults{{p.file, 1, 1, "", strings.TrimPrefix(err.Error(), "toml: ")}}
-}
-
-func (p *jobParser) fault(off int, key, format string, args ...any) {
-	line := sort.SearchInts(p.lines, off+1)
-	p.faults = append(p.faults, &JobFault{p.file, line, off - p.lines[line-1] + 1, key, fmt.Sprintf(format, args...)})
 }
 
 func (p *jobParser) walk() {
@@ -143,17 +74,6 @@ func (p *jobParser) walk() {
 	if err := up.Error(); err != nil { // the decoder took it: cannot happen
 		p.fault(0, "", "cannot be read: %v", err)
 	}
-}
-
-// keyPath returns the parts of an expression's key and where it begins.
-func keyPath(e *unstable.Node) (path []string, off int) {
-	for it := e.Key(); it.Next(); {
-		if len(path) == 0 {
-			off = int(it.Node().Raw.Offset)
-		}
-		path = append(path, string(it.Node().Data))
-	}
-	return path, off
 }
 
 // open begins a table and returns its number, -1 for one that is not known.
@@ -219,7 +139,7 @@ func (j *Job) Grow(table string) bool {
 
 // at says where a value came from.
 func (p *jobParser) at(off int) string {
-	return fmt.Sprintf("job file line %d", sort.SearchInts(p.lines, off+1))
+	return fmt.Sprintf("job file line %d", p.line(off))
 }
 
 // keyValue handles key = value in a table; a key may be dotted, a value may be a
@@ -367,16 +287,17 @@ func (p *jobParser) required() {
 // resolve seeks relative files from the job file's folder.
 func (p *jobParser) resolve() {
 	dir := filepath.Dir(p.file)
-	seek := func(b *BodySpec) {
-		b.Path = b.File
-		if !filepath.IsAbs(b.File) {
-			b.Path = filepath.Join(dir, b.File)
+	seek := func(file string) string {
+		if file == "" || filepath.IsAbs(file) {
+			return file
 		}
+		return filepath.Join(dir, file)
 	}
-	seek(&p.job.Part)
+	p.job.Part.Path = seek(p.job.Part.File)
 	for i := range p.job.Halves {
-		seek(&p.job.Halves[i])
+		p.job.Halves[i].Path = seek(p.job.Halves[i].File)
 	}
+	p.job.Printer.CouponPath = seek(p.job.Printer.Coupon)
 }
 
 func times(n int) string {

@@ -190,6 +190,8 @@ var materialSettings = []Setting{
 }
 
 var machineSettings = []Setting{
+	{Table: "printer", Key: "coupon", Form: Text, Sample: "coupon.toml", What: "results of a printed coupon (pourproof coupon writes it), seen from this job file", Rule: NotGiven,
+		field: func(j *Job, _ int) any { return &j.Printer.Coupon }},
 	{Table: "printer", Key: "size", Form: Numbers, Count: 3, Unit: "mm", Low: 1, High: 1e4, Sample: "120, 70, 150", What: "build volume x, y, z", Rule: NotGiven,
 		field: func(j *Job, _ int) any { return &j.Printer.Size }},
 	{Table: "printer", Key: "layer", Form: Number, Unit: "mm", Low: 0.001, High: 1, Default: "0.05", Source: commonPractice, What: "layer height",

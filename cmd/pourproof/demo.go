@@ -77,7 +77,13 @@ func writeExample(w *world, dir string) error {
 	if err != nil {
 		return err
 	}
-	if err := ownFolder(w.path(dir), dir, files); err != nil {
+	return fill(w, dir, "the example", files, revisions)
+}
+
+// fill writes files into an empty folder or one that holds them already, beside
+// folders named so. what names them in an error.
+func fill(w *world, dir, what string, files []testdata.File, beside []string) error {
+	if err := ownFolder(w.path(dir), dir, what, files, beside); err != nil {
 		return err
 	}
 	if err := os.MkdirAll(w.path(dir), 0o777); err != nil {
@@ -100,21 +106,21 @@ func writeExample(w *world, dir string) error {
 	return nil
 }
 
-// ownFolder refuses a folder with anything in it that is not the example's.
-func ownFolder(path, dir string, files []testdata.File) error {
+// ownFolder refuses a folder with anything in it that is not among the files.
+func ownFolder(path, dir, what string, files []testdata.File, beside []string) error {
 	entries, err := os.ReadDir(path)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil
 	}
 	if err != nil {
-		return fmt.Errorf("%s: cannot hold the example: %v; name another folder", dir, reason(err))
+		return fmt.Errorf("%s: cannot hold %s: %v; name another folder", dir, what, reason(err))
 	}
 	for _, e := range entries {
 		i := slices.IndexFunc(files, func(f testdata.File) bool { return f.Name == e.Name() })
 		switch {
-		case i < 0 && e.IsDir() && slices.Contains(revisions, e.Name()):
+		case i < 0 && e.IsDir() && slices.Contains(beside, e.Name()):
 		case i < 0:
-			return fmt.Errorf("%s: holds %s, which is not the example's; name an empty folder", dir, e.Name())
+			return fmt.Errorf("%s: holds %s, which is not part of %s; name an empty folder", dir, e.Name(), what)
 		case !sameBytes(filepath.Join(path, e.Name()), files[i].Data):
 			return fmt.Errorf("%s: holds a changed %s; keep it, and name an empty folder", dir, e.Name())
 		}

@@ -193,8 +193,10 @@ func (f *checkFlags) files(w *world, r *checkRequest) error {
 			return err
 		}
 		r.jobFile = names[0]
-		r.job, err = mold.ParseJob(names[0], data, limitKeys())
-		return err
+		if r.job, err = mold.ParseJob(names[0], data, limitKeys()); err != nil {
+			return err
+		}
+		return calibrate(w, r.job)
 	}
 	r.job = mold.NewJob()
 	for _, name := range names {

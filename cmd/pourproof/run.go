@@ -69,6 +69,7 @@ func commands() []command {
 		{"pose", "PART HALF HALF [HALF...] | JOB.toml", "search ways to lay each half on the platform", runPose, false},
 		{"mesh", "FILE...", "look at mesh files: size, units, shells, defects, volume", runMesh, false},
 		{"demo", "[DIR]", "write an example mold in two revisions and check both", runDemo, false},
+		{"coupon", "[DIR]", "write a test piece to print and measure, and a form for the results", runCoupon, false},
 		{"explain", "[CHECK]", "what a check measures, its formula, limits and source", runExplain, false},
 		{"init", "[JOB.toml]", "write a commented job file", runInit, false},
 		{"schema", "", "print the JSON Schema of report.json", runSchema, false},

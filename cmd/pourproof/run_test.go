@@ -53,6 +53,11 @@ func bench(t *testing.T) string {
 	put(t, dir, "notes.txt", []byte("These are my notes.\n"))
 	put(t, dir, "typo.toml", []byte("[part]\nfile = 'part.stl'\n[[half]]\nfile = 'bottom.stl'\n[[half]]\nfile = 'top.stl'\n[pour]\ntlit = 3\n"))
 	put(t, dir, "b0.toml", []byte("[part]\nfile = 'part.stl'\n[[half]]\nfile = 'bottom.stl'\n[[half]]\nfile = 'top.stl'\n[pour]\ntilt = 10\ncell = 1\n"))
+	job, err := os.ReadFile(filepath.Join(dir, "b0.toml"))
+	require.NoError(t, err)
+	put(t, dir, "coupon-missing.toml", append(job, "[printer]\ncoupon = 'nowhere.toml'\n"...))
+	put(t, dir, "coupon-faults.toml", append(job, "[printer]\ncoupon = 'faults.toml'\n"...))
+	put(t, dir, "faults.toml", []byte("[upright]\n05 = 0.9\n08 = 20\n10 = 0.8\n12 = 0.7\n99 = 1\n[fin]\n[keys]\n05 = \"tight\"\n10 = \"loose\"\n15 = \"outside\"\n"))
 	require.NoError(t, os.Mkdir(filepath.Join(dir, "folder"), 0o777))
 	return dir
 }
@@ -142,6 +147,11 @@ func TestScreen(t *testing.T) {
 		{"init", "init new.toml"},
 		{"init-over", "init b0.toml"},
 		{"demo-over", "demo folder/.."},
+		{"coupon", "coupon folder"},
+		{"coupon-two", "coupon a b"},
+		{"coupon-over", "coupon folder/.."},
+		{"coupon-missing", "check coupon-missing.toml"},
+		{"coupon-faults", "check coupon-faults.toml"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()

@@ -47,6 +47,7 @@ var examples = map[string][]string{
 	"pose":    {"pourproof pose part.stl bottom.stl top-a.stl", "pourproof pose rev-b.toml --flat bottom --json -"},
 	"mesh":    {"pourproof mesh part.stl top-a.stl", "pourproof mesh part.stl --units in --json -"},
 	"demo":    {"pourproof demo my-demo"},
+	"coupon":  {"pourproof coupon my-coupon"},
 	"explain": {"pourproof explain", "pourproof explain air"},
 	"init":    {"pourproof init", "pourproof init knob.toml"},
 	"schema":  {"pourproof schema"},

@@ -1,0 +1,106 @@
+package checks
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pourproof/checks/mold"
+)
+
+const couponJob = "[part]\nfile='a'\n[[half]]\nfile='b'\n[[half]]\nfile='c'\n"
+
+// calibrated returns a job with a coupon's results.
+func calibrated(t *testing.T, extra, results string) *mold.Job {
+	t.Helper()
+	var keys []string
+	for _, l := range DefaultLimits().All() {
+		keys = append(keys, l.Key)
+	}
+	j, err := mold.ParseJob("j.toml", []byte(couponJob+extra), keys)
+	require.NoError(t, err)
+	c, err := mold.ParseCoupon("results.toml", []byte(results))
+	require.NoError(t, err)
+	require.NoError(t, j.Calibrate(c))
+	return j
+}
+
+// Every limit that a coupon sets is in the table.
+func TestCouponLimitsAreLimits(t *testing.T) {
+	for _, one := range couponLimits {
+		assert.NotPanics(t, func() { DefaultLimits().Get(one.key) }, one.key)
+	}
+}
+
+const wholeCoupon = `
+[upright]
+05 = 0
+08 = 0.6
+10 = 0.8
+12 = 1.1
+[keys]
+00 = "outside"
+05 = "outside"
+10 = "snug"
+15 = "snug"
+20 = "loose"
+`
+
+func TestCouponSetsLimits(t *testing.T) {
+	j := calibrated(t, "", wholeCoupon)
+	l, err := LimitsFor(j)
+	require.NoError(t, err)
+	// Losses 0.2, 0.2, 0.1: median 0.2. Least open bore 0.8, the next 1.0.
+	for key, want := range map[string]float64{"bore_stop_mm": 0.6, "bore_discuss_mm": 0.8, "key_tight_mm": 0.08, "key_loose_mm": 0.17} {
+		assert.InDelta(t, want, l.Get(key).Value, 1e-9, key)
+		assert.Equal(t, "coupon results.toml", l.Get(key).From, key)
+	}
+	assert.Equal(t, "default", l.Get("key_stop_mm").From)
+	assert.Equal(t, "default", l.Get("gap_mm").From)
+}
+
+// The job file's own values win, and the changes say so.
+func TestJobFileWinsOverCoupon(t *testing.T) {
+	j := calibrated(t, "[printer]\nbore_loss = 0.3\n[limits]\nkey_tight_mm = 0.05\n", wholeCoupon)
+	assert.Equal(t, 0.3, j.Printer.BoreLoss)
+	l, err := LimitsFor(j)
+	require.NoError(t, err)
+	assert.Equal(t, 0.05, l.Get("key_tight_mm").Value)
+	assert.Equal(t, "job file line 10", l.Get("key_tight_mm").From)
+	assert.InDelta(t, 0.5, l.Get("bore_stop_mm").Value, 1e-9) // 0.8 less the loss that holds
+	why := map[string]string{}
+	for _, c := range CouponChanges(j) {
+		why[c.Name] = c.Why
+		assert.Equal(t, c.Why == "", c.Set, c.Name)
+	}
+	assert.Equal(t, "set by job file line 8", why["printer.bore_loss"])
+	assert.Equal(t, "set by job file line 10", why["limits.key_tight_mm"])
+	assert.Empty(t, why["limits.key_loose_mm"])
+}
+
+// What is not measured keeps its default; a size that came out well without the next
+// one measured may only relax a limit.
+func TestPartlyFilledCoupon(t *testing.T) {
+	l, err := LimitsFor(calibrated(t, "", "[level]\n30 = 2.8\n[keys]\n05 = \"snug\"\n"))
+	require.NoError(t, err)
+	d := DefaultLimits()
+	for _, key := range []string{"bore_stop_mm", "bore_discuss_mm", "key_loose_mm"} {
+		assert.Equal(t, d.Get(key), l.Get(key), key)
+	}
+	assert.InDelta(t, 0.03, l.Get("key_tight_mm").Value, 1e-9)
+
+	l, err = LimitsFor(calibrated(t, "", "[keys]\n00 = \"snug\"\n"))
+	require.NoError(t, err)
+	assert.Equal(t, leastLimit, l.Get("key_tight_mm").Value)
+	assert.Equal(t, leastLimit, l.Get("key_stop_mm").Value, "a key that went in is not kept out")
+
+	l, err = LimitsFor(calibrated(t, "", ""))
+	require.NoError(t, err)
+	assert.Equal(t, d, l)
+	for _, c := range CouponChanges(calibrated(t, "", "")) {
+		assert.False(t, c.Set)
+		assert.NotEmpty(t, c.Why, c.Name)
+	}
+	assert.Nil(t, CouponChanges(mold.NewJob()))
+}
