@@ -123,6 +123,8 @@ type stageJSON struct {
 	Filled  *float64 `json:"filled_ml"`
 	Level   *float64 `json:"level_mm"`
 	Front   []vec    `json:"front_mm"`
+	Weeping []int    `json:"weeping"`
+	Covered []int    `json:"covered"`
 }
 
 type halfJSON struct {
@@ -170,10 +172,11 @@ func newFillJSON(o *checks.Outcome) *fillJSON {
 	}
 	for _, s := range f.Stages {
 		front := []vec{}
+		weeping, covered := s.Vents(f.Ports)
 		for _, p := range s.Front {
 			front = append(front, place(p))
 		}
-		j.Stages = append(j.Stages, stageJSON{num(s.Percent), num(s.Filled / 1000), num(s.Level), front})
+		j.Stages = append(j.Stages, stageJSON{num(s.Percent), num(s.Filled / 1000), num(s.Level), front, append([]int{}, weeping...), append([]int{}, covered...)})
 	}
 	j.Vents, j.VentsLeave = ventsJSON(f.Vents), num(f.VentsLeave)
 	j.putTilts(o.Tilts)

@@ -68,7 +68,7 @@ func (b *book) plan() {
 }
 
 func (b *book) write() error {
-	for _, page := range []func() error{b.verdictPage, b.actionPages, b.airPages, b.ventPages, b.tiltPages, b.fitPages, b.printPages, b.changePages, b.basisPages} {
+	for _, page := range []func() error{b.verdictPage, b.actionPages, b.airPages, b.ventPages, b.tiltPages, b.stagePages, b.fitPages, b.printPages, b.changePages, b.basisPages} {
 		if err := page(); err != nil {
 			return err
 		}

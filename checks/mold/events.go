@@ -111,11 +111,13 @@ func (p *pour) events(f *Fill, lv *levels) {
 	if total == 0 {
 		return
 	}
-	for _, pct := range stagesAt {
+	var arc, z [len(stagesAt)]int32
+	for k, pct := range stagesAt {
 		want := int64(float64(total)*pct/100 + 0.5)
-		_, z := g.level(want)
-		f.Stages = append(f.Stages, Stage{Percent: pct, Filled: p.volume(want), Level: p.lat.Height(z)})
+		arc[k], z[k] = g.level(want)
+		f.Stages = append(f.Stages, Stage{Percent: pct, Filled: p.volume(want), Level: p.lat.Height(z[k])})
 	}
+	p.keepStages(f, lv, arc, z)
 	const never = flood.Never
 	drip := make([]flood.Time, len(f.Ports))
 	plug := make([]flood.Time, len(f.Ports))

@@ -102,10 +102,10 @@ type HighPoint struct {
 
 // Stage is the state of the pour after some of the resin is in.
 type Stage struct {
-	Percent float64 // of the filled volume
-	Filled  float64 // mm3
-	Level   float64 // height of the pool that rises at this moment
-	Front   []geom.Vec
+	Percent float64    // of the filled volume
+	Filled  float64    // mm3
+	Level   float64    // height of the pool that rises at this moment
+	Front   []geom.Vec // a place on the surface of every pool, the widest first, at most 8
 }
 
 // Fill is one pour: what is filled, what stays empty, where the air is.
@@ -135,5 +135,6 @@ type Fill struct {
 	LowestCavityPoint geom.Vec
 	HighestPoint      float64 // height of the cavity's top along up
 
-	air *airField
+	air    *airField
+	stages *stageField
 }

@@ -14,6 +14,7 @@ type Picture struct {
 	Width   float64 // at most, millimetres; 0 for the width there is
 	Height  float64 // at most, millimetres; 0 for the height there is
 	Over    Overlay
+	Strip   bool // one of a strip of small ones
 }
 
 // Overlay is drawn over a picture as vectors. Places are in pixels of the
@@ -61,7 +62,12 @@ const (
 )
 
 func (p Picture) caption() Runs { return p.Caption }
-func (p Picture) kind() string  { return "picture" }
+func (p Picture) kind() string {
+	if p.Strip {
+		return "strip"
+	}
+	return "picture"
+}
 
 func (p Picture) extent(d *Doc, maxW, maxH float64) (w, h float64) {
 	if p.Image == nil {
