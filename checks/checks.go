@@ -42,17 +42,18 @@ func (c *Check) Explain(l *Limits) string {
 // Pass is what a check's Run gets: the facts, the limits, and where to put
 // findings.
 type Pass struct {
-	Job    *mold.Job
-	Inputs []mold.Input
-	Mold   *mold.Mold       // nil if the mold could not be closed
-	Fill   *mold.Fill       // nil if the pour was not computed
-	Tilts  *mold.TiltSearch // nil if tilts were not searched
-	Prints []*mold.Printed
-	Poses  []*mold.PoseSearch
-	Fit    *mold.Closing   // nil if the fit was not computed
-	Places *mold.Assembly  // nil if it was not asked whether the files lie together
-	Proof  *mold.SelfProof // nil if the mold could not be closed
-	Limits *Limits
+	Job       *mold.Job
+	Inputs    []mold.Input
+	Mold      *mold.Mold         // nil if the mold could not be closed
+	Fill      *mold.Fill         // nil if the pour was not computed
+	Tilts     *mold.TiltSearch   // nil if tilts were not searched
+	Sensitive []mold.Sensitivity // of pockets and cups; none without a search
+	Prints    []*mold.Printed
+	Poses     []*mold.PoseSearch
+	Fit       *mold.Closing   // nil if the fit was not computed
+	Places    *mold.Assembly  // nil if it was not asked whether the files lie together
+	Proof     *mold.SelfProof // nil if the mold could not be closed
+	Limits    *Limits
 
 	check    *Check
 	named    bool // the user named the check
@@ -65,6 +66,7 @@ type Pass struct {
 // Report adds a finding of the running check.
 func (p *Pass) Report(f Finding) {
 	f.Check = p.check.Name
+	f.Sensitivity = p.sensitivity(&f)
 	p.findings = append(p.findings, f)
 }
 

@@ -10,21 +10,22 @@ import (
 
 // Input is what a run judges.
 type Input struct {
-	Job      *mold.Job
-	Inputs   []mold.Input
-	Mold     *mold.Mold // nil if the mold could not be closed
-	Fill     *mold.Fill // nil if the pour was not computed
-	Tilts    *mold.TiltSearch
-	Prints   []*mold.Printed
-	Poses    []*mold.PoseSearch
-	Fit      *mold.Closing
-	Places   *mold.Assembly
-	Proof    *mold.SelfProof
-	Fault    error    // why Mold or Fill is nil
-	Only     []string // names of the checks asked for; empty = all. Intake is always on
-	Settings []Setting
-	Accept   []mold.Accept
-	Limits   *Limits // nil = LimitsFor(Job)
+	Job       *mold.Job
+	Inputs    []mold.Input
+	Mold      *mold.Mold // nil if the mold could not be closed
+	Fill      *mold.Fill // nil if the pour was not computed
+	Tilts     *mold.TiltSearch
+	Sensitive []mold.Sensitivity // of pockets and cups
+	Prints    []*mold.Printed
+	Poses     []*mold.PoseSearch
+	Fit       *mold.Closing
+	Places    *mold.Assembly
+	Proof     *mold.SelfProof
+	Fault     error    // why Mold or Fill is nil
+	Only      []string // names of the checks asked for; empty = all. Intake is always on
+	Settings  []Setting
+	Accept    []mold.Accept
+	Limits    *Limits // nil = LimitsFor(Job)
 }
 
 // Run asks every check and returns the findings in order of harm: by severity,
@@ -55,7 +56,7 @@ func Run(in Input) *Outcome {
 			// Named by the user it is a question without an answer; otherwise it is known.
 			o.NotJudged = append(o.NotJudged, NotJudged{c.Name, "not built yet", slices.Contains(in.Only, c.Name)})
 		default:
-			p := &Pass{Job: o.Job, Inputs: o.Inputs, Mold: o.Mold, Fill: o.Fill, Tilts: o.Tilts, Prints: o.Prints, Poses: o.Poses, Fit: o.Fit, Places: o.Places, Proof: o.Proof, Limits: o.Limits, check: c, named: slices.Contains(in.Only, c.Name), asked: asked, fault: in.Fault}
+			p := &Pass{Job: o.Job, Inputs: o.Inputs, Mold: o.Mold, Fill: o.Fill, Tilts: o.Tilts, Sensitive: in.Sensitive, Prints: o.Prints, Poses: o.Poses, Fit: o.Fit, Places: o.Places, Proof: o.Proof, Limits: o.Limits, check: c, named: slices.Contains(in.Only, c.Name), asked: asked, fault: in.Fault}
 			c.Run(p)
 			o.Findings = append(o.Findings, p.findings...)
 			o.NotJudged = append(o.NotJudged, p.unjudged...)

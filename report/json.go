@@ -276,7 +276,7 @@ func findingsJSON(o *checks.Outcome) []findingJSON {
 		out = append(out, findingJSON{
 			ID: f.ID, Key: f.Key, Check: f.Check, Severity: f.Severity.String(), Title: f.Title, Where: newWhere(o, f.Where),
 			Value: numPtr(f.Value), Unit: f.Unit, Error: numPtr(f.Error), Limit: numPtr(f.Limit), LimitKey: word(f.LimitKey),
-			Why: f.Why, Advice: f.Advice, Accepted: f.Accepted, Pocket: id(f.Pocket), Channel: id(f.Channel),
+			Why: f.Why, Advice: f.Advice, Sensitivity: word(f.Sensitivity), Accepted: f.Accepted, Pocket: id(f.Pocket), Channel: id(f.Channel),
 		})
 	}
 	return out

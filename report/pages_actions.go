@@ -40,9 +40,18 @@ func (b *book) actionTable(list []*checks.Finding) pdf.Table {
 		{Title: "Value, limit", Width: 22}, {Title: "What to do"}, {Title: "Owner", Width: 13}, {Title: "Done", Width: 10}}}
 	for _, f := range list {
 		t.Rows = append(t.Rows, pdf.Row{Anchor: actionAnchor(f), Cells: []pdf.Runs{
-			b.number(f), {tag(f)}, {pdf.Strong(typeset(f.Title))}, b.where(f), valueAndLimit(f), pdf.Plain(typeset(f.Advice)), nil, {pdf.Tag(pdf.Open, "", quietInk)}}})
+			b.number(f), {tag(f)}, {pdf.Strong(typeset(f.Title))}, b.where(f), valueAndLimit(f), adviceOf(f), nil, {pdf.Tag(pdf.Open, "", quietInk)}}})
 	}
 	return t
+}
+
+// adviceOf is what to do, and how little has to change for the finding to go.
+func adviceOf(f *checks.Finding) pdf.Runs {
+	out := pdf.Plain(typeset(f.Advice))
+	if f.Sensitivity != "" {
+		out = append(out, pdf.Text("\n"), pdf.Strong(typeset(f.Sensitivity)))
+	}
+	return out
 }
 
 func (b *book) acceptedTable(list []*checks.Finding) pdf.Table {

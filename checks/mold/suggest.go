@@ -264,7 +264,10 @@ func (a *airField) share(n int, b *airField) float64 {
 
 // With returns the closed mold with more bores tried out. The halves, the part's
 // fit and the outside are shared.
-func (m *Mold) With(specs []BoreSpec) (*Mold, error) {
+func (m *Mold) With(specs []BoreSpec) (*Mold, error) { return m.with(specs, m.Cell) }
+
+// with is With with the space sorted at a pitch of its own.
+func (m *Mold) with(specs []BoreSpec, cell float64) (*Mold, error) {
 	n := *m
 	n.Job.Vents = append(slices.Clone(m.Job.Vents), specs...)
 	n.bores = slices.Clone(m.bores)
@@ -272,7 +275,7 @@ func (m *Mold) With(specs []BoreSpec) (*Mold, error) {
 	if err := n.addBores(specs); err != nil {
 		return nil, err
 	}
-	if err := n.sort(m.Cell); err != nil {
+	if err := n.sort(cell); err != nil {
 		return nil, err
 	}
 	n.assignRoles()

@@ -131,11 +131,8 @@ func (w *tilting) halted() bool { return w.s.Canceled || w.err != nil }
 // trial pours once, coarsely.
 func (m *Mold) trial(t Tilt, cell, allowed float64) (TiltPoint, error) {
 	pt := TiltPoint{Tilt: t, Up: UpFor(m.Rest, t)}
-	p, err := m.newPour(pt.Up, cell)
+	p, err := m.flooded(pt.Up, cell)
 	if err != nil {
-		return pt, err
-	}
-	if p.flow, err = flood.Run(&p.graph); err != nil {
 		return pt, err
 	}
 	for _, v := range p.cavityVolumes() {
@@ -150,12 +147,26 @@ func (m *Mold) trial(t Tilt, cell, allowed float64) (TiltPoint, error) {
 	return pt, nil
 }
 
+// flooded is a pour at a pitch up to the flood.
+func (m *Mold) flooded(up geom.Vec, cell float64) (*pour, error) {
+	p, err := m.newPour(up, cell)
+	if err != nil {
+		return nil, err
+	}
+	p.flow, err = flood.Run(&p.graph)
+	return p, err
+}
+
+// levelNow returns the resin's height in a run when nothing more goes in, not
+// sharpened.
+func (p *pour) levelNow(run int32) int32 { return p.flow.Level(run, flood.Never) }
+
 // cavityVolumes returns the air of every pocket inside the part, not sharpened.
 func (p *pour) cavityVolumes() []float64 {
 	sum := make([]int64, len(p.flow.Seals))
 	for r, i := range p.piece {
 		if k := p.flow.Pocket[r]; k >= 0 && p.flow.Reached[r] {
-			a, _ := p.inLabel(i, p.flow.Level(int32(r), flood.Never), p.hi[i])
+			a, _ := p.inLabel(i, p.levelNow(int32(r)), p.hi[i])
 			sum[k] += a
 		}
 	}

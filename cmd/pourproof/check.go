@@ -77,8 +77,12 @@ func check(w *world, r *checkRequest) (*report.Document, error) {
 	if err != nil {
 		return nil, err
 	}
+	sensitive, err := sensitivities(m, fill, tilts, prints, poses, r, p)
+	if err != nil {
+		return nil, err
+	}
 	p.step("judging")
-	o := checks.Run(checks.Input{Job: r.job, Inputs: in.Inputs, Mold: m, Fill: fill, Tilts: tilts, Prints: prints, Poses: poses, Fit: fit, Places: places, Proof: proof, Fault: why, Only: r.only,
+	o := checks.Run(checks.Input{Job: r.job, Inputs: in.Inputs, Mold: m, Fill: fill, Tilts: tilts, Sensitive: sensitive, Prints: prints, Poses: poses, Fit: fit, Places: places, Proof: proof, Fault: why, Only: r.only,
 		Settings: usedSettings(r, m), Accept: r.job.Accept})
 	d := report.New(o, version)
 	if r.earlier != nil {
