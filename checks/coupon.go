@@ -17,7 +17,7 @@ const leastLimit = 0.001
 // CouponChange is what a coupon's results came to for one value.
 type CouponChange struct {
 	Name  string  // limits.bore_stop_mm
-	Value float64 // that the coupon asks for
+	Value float64 // that the coupon asks for, 0 where it does not say
 	Set   bool    // false: another value stands, and Why says so
 	Why   string
 }
@@ -66,7 +66,7 @@ func (l *Limits) Calibrate(job *mold.Job) ([]CouponChange, error) {
 		}
 		switch {
 		case !ok:
-			change.Why = one.what
+			change.Value, change.Why = 0, one.what
 		case !sharp && !relaxed:
 			change.Why = "the neighbouring size was not measured, so nothing speaks against the default"
 		default:

@@ -100,6 +100,7 @@ func TestPartlyFilledCoupon(t *testing.T) {
 	assert.Equal(t, d, l)
 	for _, c := range CouponChanges(calibrated(t, "", "")) {
 		assert.False(t, c.Set)
+		assert.Zero(t, c.Value, c.Name)
 		assert.NotEmpty(t, c.Why, c.Name)
 	}
 	assert.Nil(t, CouponChanges(mold.NewJob()))

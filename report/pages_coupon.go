@@ -25,7 +25,7 @@ func (b *book) coupon() {
 	t := pdf.Table{Size: 8, Columns: []pdf.Column{{Title: "Value"}, {Title: "From the coupon", Align: pdf.Right}, {Title: "Used"}}}
 	for _, x := range checks.CouponChanges(job) {
 		value, used := "-", "yes"
-		if x.Set || x.Value > 0 && x.Why != "" {
+		if x.Set || x.Value > 0 {
 			value = Number(x.Value, "mm")
 		}
 		if !x.Set {
@@ -45,7 +45,7 @@ func couponText(c *mold.Coupon) string {
 		}
 	}
 	if fin, ok := c.LeastFin(); ok {
-		text += fmt.Sprintf("Fins stand from %s on. ", Length(fin.Drawn))
+		text += fmt.Sprintf("Fins stand from %s on; no limit of this version takes that up. ", Length(fin.Drawn))
 	}
 	return text + "Bore loss is the largest of these medians; bores are judged as printed, that is less the loss, against the least diameter that stayed open and the next larger one; keys against the clearances at which the peg went in by hand and had no play, less and more 0.02 mm. Bores of the coupon are at most 5 mm long."
 }

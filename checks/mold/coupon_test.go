@@ -170,3 +170,23 @@ func TestCouponFaults(t *testing.T) {
 		assert.ErrorContains(t, err, c.want, c.text)
 	}
 }
+
+// Nothing needs supports: above the platform, only crowns of level bores lie flatter
+// than the default self-support angle.
+func TestCouponPrintsWithoutSupports(t *testing.T) {
+	flat := -math.Cos(NewJob().Printer.SelfSupport)
+	for i, m := range couponMeshes(t) {
+		crowns := 0
+		for f := range m.Facets {
+			tri := m.Triangle(f)
+			n := tri.B.Sub(tri.A).Cross(tri.C.Sub(tri.A))
+			if n.Z > flat*n.Norm() || max(tri.A.Z, tri.B.Z, tri.C.Z) < 1e-6 {
+				continue
+			}
+			crowns++
+			assert.Less(t, max(tri.A.Y, tri.B.Y, tri.C.Y), 3.5+1e-4, "facet %d", f)
+			assert.InDelta(t, 7.75, min(tri.A.Z, tri.B.Z, tri.C.Z), 0.76, "facet %d", f)
+		}
+		assert.Equal(t, i == 0, crowns > 0)
+	}
+}

@@ -107,6 +107,9 @@ func (s *watching) inputs(r *checkRequest) []string {
 		for i := range r.job.Halves {
 			out = append(out, s.w.path(pathOf(&r.job.Halves[i])))
 		}
+		if c := r.job.Printer.CouponPath; c != "" {
+			out = append(out, s.w.path(c))
+		}
 	}
 	slices.Sort(out)
 	return slices.Compact(out)
