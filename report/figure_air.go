@@ -13,6 +13,7 @@ import (
 type stained struct {
 	mesh    *geom.Mesh
 	color   []uint8 // per facet: 1 where air touches, else 0
+	of      []int32 // per facet: 1 + index of the pocket that touches it, else 0
 	patches []patch // per pocket
 }
 
@@ -113,7 +114,7 @@ func (s *studio) stain() *stained {
 			k.cut(s.fill.Pockets[i].SealedAt)
 		}
 	}
-	out := &stained{mesh: k.mesh, color: make([]uint8, len(k.mesh.Facets)), patches: make([]patch, len(s.air))}
+	out := &stained{mesh: k.mesh, color: make([]uint8, len(k.mesh.Facets)), of: make([]int32, len(k.mesh.Facets)), patches: make([]patch, len(s.air))}
 	touched := make([]int, len(k.mesh.Facets))
 	for f := range touched {
 		touched[f] = cols.touching(cols.under(k.mesh.Triangle(f)))
@@ -188,7 +189,7 @@ func (s *studio) stainPocket(out *stained, k *knife, cols *airColumns, mates []i
 	nearest := math.Inf(1)
 	for _, f := range list {
 		t := k.mesh.Triangle(f)
-		out.color[f] = 1
+		out.color[f], out.of[f] = 1, int32(i)+1
 		if d := t.Centroid().Dist(s.peaks[i]); d < nearest && t.Normal().Dot(s.up) > 0 {
 			q.spot, q.some, nearest = t.Centroid(), true, d
 		}

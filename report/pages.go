@@ -42,7 +42,7 @@ func newBook(d *Document) (*book, error) {
 		return nil, err
 	}
 	b := &book{Document: d, pdf: p, placed: map[string]bool{}}
-	b.studio = newStudio(d.Outcome)
+	b.studio = d.studio()
 	b.plan()
 	return b, nil
 }

@@ -47,6 +47,8 @@ type Job struct {
 	Report  ReportInfo
 	Coupon  *Coupon // what was measured on the printer's coupon, nil = none; Calibrate sets it
 
+	Includes []string // paths of the presets read, in order
+
 	from map[string]string // setting's name to where its value came from; never ranged over
 }
 

@@ -16,20 +16,32 @@ const (
 	maxFaults  = 20      // told at once
 )
 
-// ParseJob reads a job file. file is its name, which relative paths in it start
-// from; limits are the keys that [limits] may hold. Every unknown key, wrong
-// form and number out of range is an error with its place (JobFaults).
+// ParseJob reads a job file that includes no other. file is its name, which
+// relative paths in it start from; limits are the keys that [limits] may hold.
+// Every unknown key, wrong form and number out of range is an error with its place
+// (JobFaults).
 func ParseJob(file string, data []byte, limits []string) (*Job, error) {
-	p := &jobParser{tomlText: tomlText{file: file, data: data}, job: NewJob(), limits: limits, seen: map[string]int{}, count: map[string]int{}}
+	return ParseJobWith(file, data, limits, nil)
+}
+
+// ParseJobWith reads a job file and, through read, the presets that it includes.
+func ParseJobWith(file string, data []byte, limits []string, read func(path string) ([]byte, error)) (*Job, error) {
+	p := newJobParser(file, data, NewJob(), limits)
+	p.read = read
 	if err := p.begin("a job file", "name the job file, or the part and its halves"); err != nil {
 		return nil, err
 	}
+	p.includes()
 	p.walk()
 	p.required()
 	if err := p.sorted(); err != nil {
 		return nil, err
 	}
 	return p.job, nil
+}
+
+func newJobParser(file string, data []byte, job *Job, limits []string) *jobParser {
+	return &jobParser{tomlText: tomlText{file: file, data: data}, job: job, limits: limits, seen: map[string]int{}, count: map[string]int{}}
 }
 
 // jobParser walks the expressions of a job file.
@@ -40,6 +52,8 @@ type jobParser struct {
 	seen   map[string]int // setting's full name to line; asked by key only
 	count  map[string]int // tables of each name; asked by key only
 	heads  []tableHead
+	preset string // name as included; empty for the job file itself
+	read   func(path string) ([]byte, error)
 }
 
 // tableHead is where a [[table]] begins.
@@ -83,6 +97,8 @@ func (p *jobParser) open(path []string, off int, array bool) int {
 	switch {
 	case !known:
 		p.fault(off, "["+name+"]", "is no table of a job file%s", didYouMean(name, tableNames()))
+		return -1
+	case p.inPreset(name, many, off):
 		return -1
 	case many && !array:
 		p.fault(off, "["+name+"]", "may be there more than once: write [[%s]]", name)
@@ -139,6 +155,9 @@ func (j *Job) Grow(table string) bool {
 
 // at says where a value came from.
 func (p *jobParser) at(off int) string {
+	if p.preset != "" {
+		return fmt.Sprintf("include %s line %d", p.preset, p.line(off))
+	}
 	return fmt.Sprintf("job file line %d", p.line(off))
 }
 
@@ -146,6 +165,12 @@ func (p *jobParser) at(off int) string {
 // table or a list of tables written in line.
 func (p *jobParser) keyValue(table []string, index int, path []string, off int, v *unstable.Node) {
 	full := slices.Concat(table, path)
+	if len(full) == 1 && full[0] == "include" {
+		if p.preset != "" {
+			p.fault(off, "include", "stands in a job file only: a preset includes nothing")
+		}
+		return // a job file's are read already
+	}
 	if len(full) == 1 {
 		p.inline(full[0], off, v)
 		return
@@ -155,6 +180,9 @@ func (p *jobParser) keyValue(table []string, index int, path []string, off int, 
 	}
 	if len(table) == 0 {
 		many, known := tableKind(full[0])
+		if known && p.inPreset(full[0], many, off) {
+			return
+		}
 		if known && many {
 			p.fault(off, full[0], "may be there more than once: write [[%s]]", full[0])
 			return
@@ -167,8 +195,9 @@ func (p *jobParser) keyValue(table []string, index int, path []string, off int, 
 func (p *jobParser) inline(table string, off int, v *unstable.Node) {
 	many, known := tableKind(table)
 	switch {
+	case known && p.inPreset(table, many, off):
 	case !known:
-		p.fault(off, table, "is no table of a job file%s", didYouMean(table, append(tableNames(), settingKeys("")...)))
+		p.fault(off, table, "is no table of a job file%s", didYouMean(table, append(append(tableNames(), "include"), settingKeys("")...)))
 	case !many && v.Kind == unstable.InlineTable:
 		p.members(table, 0, v)
 	case many && v.Kind == unstable.Array:
@@ -297,7 +326,9 @@ func (p *jobParser) resolve() {
 	for i := range p.job.Halves {
 		p.job.Halves[i].Path = seek(p.job.Halves[i].File)
 	}
-	p.job.Printer.CouponPath = seek(p.job.Printer.Coupon)
+	if _, own := p.seen["printer.coupon"]; own {
+		p.job.Printer.CouponPath = seek(p.job.Printer.Coupon)
+	}
 }
 
 func times(n int) string {

@@ -97,6 +97,9 @@ func (t *tomlText) sorted() error {
 		return nil
 	}
 	slices.SortStableFunc(t.faults, func(a, b *JobFault) int {
+		if a.File != b.File {
+			return strings.Compare(a.File, b.File)
+		}
 		return 10000*min(max(a.Line-b.Line, -1), 1) + min(max(a.Column-b.Column, -1), 1)
 	})
 	return t.faults[:min(len(t.faults), maxFaults)]

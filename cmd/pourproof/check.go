@@ -223,6 +223,13 @@ func render(r *checkRequest, d *report.Document) ([]outFile, error) {
 			return nil, fmt.Errorf("report.pdf: %w", err)
 		}
 		files = append(files, outFile{"report.pdf", pages})
+		marked, err := report.Marked(d)
+		if err != nil {
+			return nil, fmt.Errorf("marked.3mf: %w", err)
+		}
+		if marked != nil {
+			files = append(files, outFile{"marked.3mf", marked})
+		}
 	}
 	return files, nil
 }

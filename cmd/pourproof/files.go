@@ -62,6 +62,9 @@ func readJobFile(path, name string) ([]byte, error) {
 	return data, nil
 }
 
+// readPreset reads a preset that a job file includes.
+func (w *world) readPreset(path string) ([]byte, error) { return readJobFile(w.path(path), path) }
+
 // pathOf returns the path that a body is read from.
 func pathOf(b *mold.BodySpec) string {
 	if b.Path != "" {

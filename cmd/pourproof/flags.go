@@ -66,7 +66,7 @@ func newRequestFlags(command string) *checkFlags {
 	s.StringVar(&f.search, "search", "quick", "none|quick|full\thow far to search for tilts and for ways to lay the halves")
 	s.StringArrayVar(&f.accepts, "accept", nil, "KEY=reason\ta finding you can live with (repeatable)")
 	s.StringVar(&f.paper, "paper", "", "a4|letter\tpaper of report.pdf; default a4")
-	s.BoolVar(&f.noPDF, "no-pdf", false, "\tleave report.pdf out")
+	s.BoolVar(&f.noPDF, "no-pdf", false, "\tleave out what is drawn for people: the PDFs, report.html, marked.3mf")
 	s.BoolVar(&f.quiet, "quiet", false, "\tno summary")
 	s.StringVar(&f.json, "json", "", "-\treport.json to standard output too, the summary to standard error")
 	s.StringVar(&f.since, "since", "", "FILE|last\tsay what changed against an earlier report.json; last is the one in --out")
@@ -193,7 +193,7 @@ func (f *checkFlags) files(w *world, r *checkRequest) error {
 			return err
 		}
 		r.jobFile = names[0]
-		if r.job, err = mold.ParseJob(names[0], data, limitKeys()); err != nil {
+		if r.job, err = mold.ParseJobWith(names[0], data, limitKeys(), w.readPreset); err != nil {
 			return err
 		}
 		return calibrate(w, r.job)

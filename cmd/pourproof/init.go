@@ -56,6 +56,7 @@ const templateHead = `# Job file of pourproof. Lengths in mm, angles in degrees,
 func jobTemplate() string {
 	var b strings.Builder
 	b.WriteString(templateHead)
+	b.WriteString("\n#include = [\"my-resin.toml\", \"my-printer.toml\"]  # presets of your own: tables as below that hold in every job; what is set here counts over them\n")
 	table := ""
 	settings := mold.Settings()
 	for i := range settings {

@@ -38,7 +38,7 @@ func mayWrite(w *world, r *checkRequest) error {
 	if err := usableFolder(r.out, w.shown(r.out)); err != nil {
 		return err
 	}
-	inputs := []string{r.jobFile, r.job.Printer.CouponPath}
+	inputs := append([]string{r.jobFile, r.job.Printer.CouponPath}, r.job.Includes...)
 	for _, b := range append([]mold.BodySpec{r.job.Part}, r.job.Halves...) {
 		inputs = append(inputs, pathOf(&b))
 	}

@@ -99,7 +99,7 @@ func TestInitWritesAJobFileThatLoads(t *testing.T) {
 	assert.Equal(t, mold.NewJob().Liquid, j.Liquid, "commented settings change nothing")
 
 	live := regexp.MustCompile(`(?m)^#(\[\[|[a-z])`).ReplaceAllString(string(data), "$1")
-	j, err = mold.ParseJob("new.toml", []byte(live), limitKeys())
+	j, err = mold.ParseJobWith("new.toml", []byte(live), limitKeys(), func(string) ([]byte, error) { return nil, nil })
 	require.NoError(t, err)
 	require.Len(t, j.Vents, 1)
 	require.Len(t, j.Accept, 1)

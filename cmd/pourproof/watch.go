@@ -103,6 +103,11 @@ func (s *watching) inputs(r *checkRequest) []string {
 		out = append(out, s.w.path(name))
 	}
 	if r != nil {
+		for _, name := range append([]string{r.job.Printer.CouponPath}, r.job.Includes...) {
+			if name != "" {
+				out = append(out, s.w.path(name))
+			}
+		}
 		out = append(out, s.w.path(pathOf(&r.job.Part)))
 		for i := range r.job.Halves {
 			out = append(out, s.w.path(pathOf(&r.job.Halves[i])))
