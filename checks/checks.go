@@ -53,6 +53,7 @@ type Pass struct {
 	Fit       *mold.Closing   // nil if the fit was not computed
 	Places    *mold.Assembly  // nil if it was not asked whether the files lie together
 	Proof     *mold.SelfProof // nil if the mold could not be closed
+	Demolding *mold.Demolding // nil if it was not computed how the part leaves the halves
 	Limits    *Limits
 
 	check    *Check
@@ -123,6 +124,7 @@ type Outcome struct {
 	Fit       *mold.Closing
 	Places    *mold.Assembly
 	Proof     *mold.SelfProof
+	Demolding *mold.Demolding // nil if it was not computed how the part leaves the halves
 	Limits    *Limits
 	Settings  []Setting // every value used, in fixed order
 }

@@ -144,6 +144,13 @@ func DefaultLimits() *Limits {
 		row("shrink_off_percent", 0.5, "%", Over, Discuss, "cast size off the drawn one", "casting tolerance 0.5 % (polyurethane casting handbook)"),
 		row("section_mm", 1, "mm", Under, Discuss, "section of the part that may not fill", "design guides for urethane casting ask for 1.0 mm"),
 		row("section_stop_mm", 0.5, "mm", Under, Stop, "section of the part that does not fill", "design guides for urethane casting: 0.5 mm in small parts"),
+
+		row("undercut_percent", 25, "%", Over, Discuss, "stretch of the rubber as an undercut lets go", "needed stretch up to 30 % is comfortable, up to 50 % risky (from memory); "+practice),
+		row("undercut_stop_percent", 60, "%", Over, Stop, "stretch of the rubber as an undercut lets go that tears it", practice),
+		row("elongation_share_percent", 33, "%", Over, Stop, "that stretch as a share of the elongation at break that the user gave", "a third; "+practice),
+		row("lock_mm", 0.5, "mm", From, Stop, "depth of an undercut whose rubber has no way to give", given),
+		row("critical_flaw_mm", 0.3, "mm", Under, Discuss, "cut from which the rubber of an undercut tears on", "tips of supports are 0.2 to 0.6 mm wide (from memory); "+given),
+		row("draft_depth_mm", 15, "mm", Over, Discuss, "depth of walls without draft", "none is needed in soft molds (a silicone casting handbook); below 15 mm suction is small, "+practice),
 	}}
 }
 

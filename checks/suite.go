@@ -21,7 +21,7 @@ func Suite() []*Check {
 		&stepsCheck,
 		planned("walls", "Thin rubber", "walls, fins and pins of rubber that tear"),
 		planned("edges", "Sharp edges", "knife edges of the rubber and sharp inner corners"),
-		planned("undercuts", "Undercuts", "what locks the part as the halves are pulled, and how far the rubber must stretch"),
+		&undercutsCheck,
 		&fitCheck,
 		planned("charge", "Resin to mix", "volumes, masses, batches and time"),
 		planned("pot", "Pressure cure", "the reserve of resin that a pressure cure needs"),

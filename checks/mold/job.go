@@ -95,7 +95,9 @@ type Rubber struct {
 	Name       string
 	ShoreA     float64
 	Elongation float64 // percent at break
-	Tear       float64 // J/m2, trouser test
+	Tear       float64 // J/m2, tear energy
+
+	TearStrengthT float64 // kN/m, trouser test: force over thickness
 }
 
 // Printer is the bottom-up vat printer.

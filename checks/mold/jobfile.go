@@ -244,6 +244,10 @@ func (p *jobParser) set(table string, i int, key string, off int, v *unstable.No
 			p.fault(off, table, "is no table of a job file%s", didYouMean(table, tableNames()))
 			return
 		}
+		if why := refusedTear[full]; why != "" {
+			p.fault(off, full, "%s", why)
+			return
+		}
 		p.fault(off, full, "is no setting%s", didYouMean(key, settingKeys(table)))
 		return
 	}

@@ -44,6 +44,8 @@ type Mold struct {
 	before  *Mold // the mold that With added bores to, nil otherwise
 	molding moldingFaces
 	prints  *prints
+
+	pullFrom []pullFrom // of Pulls
 }
 
 // fixed is the part of a closed mold that trying out a vent does not change.

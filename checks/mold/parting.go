@@ -1,9 +1,18 @@
 package mold
 
 import (
+	"math"
+
 	"pourproof/geom"
 	"pourproof/geom/column"
 )
+
+// pullFrom says how a pull was found: its source and, from a parting face, the share of
+// that face that lies square to it (1 for a plane).
+type pullFrom struct {
+	source PullSource
+	share  float64
+}
 
 // pulls returns, per half, the direction in which it leaves the part: against
 // the mean outward normal of its parting face, the part of its surface that
@@ -13,17 +22,23 @@ import (
 func (m *Mold) pulls() []geom.Vec {
 	f := m.fixed
 	out := make([]geom.Vec, len(f.halves))
+	m.pullFrom = make([]pullFrom, len(f.halves))
 	for h := range f.halves {
 		if p := m.Halves[h].Pull; p != nil {
 			out[h] = p.Unit()
+			m.pullFrom[h].source = PullGiven
 			continue
 		}
 		face, area := m.partingFace(h)
 		// Below a tenth the normals cancel: the mean points nowhere in particular.
 		if n := face.Norm(); area > 0 && n > 0.1*area {
 			out[h] = squareUp(face.Scale(-1 / n))
+			// The area is a sum over axes, and so is what the mean face has of it.
+			share := (math.Abs(face.X) + math.Abs(face.Y) + math.Abs(face.Z)) / area
+			m.pullFrom[h] = pullFrom{PullParting, share}
 			continue
 		}
+		m.pullFrom[h].source = PullMiddle
 		rest := geom.EmptyBox()
 		for o := range f.halves {
 			if o != h {

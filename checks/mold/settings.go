@@ -181,12 +181,14 @@ var materialSettings = []Setting{
 		field: func(j *Job, _ int) any { return &j.Liquid.SmallestBatchG }},
 	{Table: "rubber", Key: "name", Form: Text, What: "elastomer of the halves, as the report should name it", Rule: NotGiven,
 		field: func(j *Job, _ int) any { return &j.Rubber.Name }},
-	{Table: "rubber", Key: "shore_a", Form: Number, Low: 5, High: 95, Sample: "30", What: "hardness, Shore A", Rule: NotGiven,
+	{Table: "rubber", Key: "shore_a", Form: Number, Low: 5, High: 95, Default: "50", Source: "printable elastomers are 30 to 80; " + byAssumption, What: "hardness, Shore A",
 		field: func(j *Job, _ int) any { return &j.Rubber.ShoreA }},
-	{Table: "rubber", Key: "elongation_percent", Form: Number, Unit: "%", Low: 5, High: 2000, Sample: "200", What: "elongation at break", Rule: NotGiven,
+	{Table: "rubber", Key: "elongation_percent", Form: Number, Unit: "%", Low: 5, High: 2000, Default: "150", Source: "printable elastomers break at 60 to 300 % (from memory); " + byAssumption, What: "elongation at break",
 		field: func(j *Job, _ int) any { return &j.Rubber.Elongation }},
-	{Table: "rubber", Key: "tear_j_m2", Form: Number, Unit: "J/m2", Low: 1, High: 1e5, Sample: "300", What: "tear energy by the trouser test", Rule: NotGiven,
+	{Table: "rubber", Key: "tear_j_m2", Form: Number, Unit: "J/m2", Low: 1, High: 1e5, Default: "300", Source: "elastomers of low hysteresis (PNAS 2019, PMC6442615); " + byAssumption, What: "tear energy",
 		field: func(j *Job, _ int) any { return &j.Rubber.Tear }},
+	{Table: "rubber", Key: "tear_strength_t", Form: Number, Unit: "kN/m", Low: 1e-3, High: 100, Sample: "0.5", What: "in place of tear_j_m2: tear strength by the trouser test (ASTM D624 type T, ISO 34-1 method A)", Rule: NotGiven,
+		field: func(j *Job, _ int) any { return &j.Rubber.TearStrengthT }},
 }
 
 var machineSettings = []Setting{
