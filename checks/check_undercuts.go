@@ -259,8 +259,11 @@ func suction(w *mold.SteepWall) string {
 	if w.Core == 0 {
 		return ""
 	}
-	return fmt.Sprintf("They go around a core of %s: until air gets in, suction holds it with up to %s N.", mm2(w.Core), figure(math.Round(w.Core*atmosphere*10)/10))
+	return fmt.Sprintf("They go around a core of %s: until air gets in, suction holds it with up to %s N.", mm2(w.Core), figure(math.Round(SuctionBound(w.Core)*10)/10))
 }
+
+// SuctionBound is the force in N with which air pressure holds an area of mm2 at most.
+func SuctionBound(area float64) float64 { return float64(area * atmosphere) }
 
 // demoldNote says in one place how to take the mold apart.
 func (p *Pass) demoldNote() {

@@ -26,6 +26,7 @@ type reportJSON struct {
 	SelfCheck *selfProofJSON  `json:"self_check"`
 	Placement *placementJSON  `json:"placement"`
 	Fit       *fitJSON        `json:"fit"`
+	Demold    *demoldJSON     `json:"demold"`
 	Pot       *notBuilt       `json:"pot"`
 	Charge    *notBuilt       `json:"charge"`
 	Findings  []findingJSON   `json:"findings"`
@@ -217,7 +218,7 @@ func JSON(d *Document) ([]byte, error) {
 		Schema: Schema, Tool: toolJSON{ToolName, d.Version}, Verdict: string(o.Verdict),
 		Report:   titleJSON{d.Title, d.Revision, d.Date, d.Author, d.Paper},
 		Settings: settingsJSON(o.Settings), Inputs: inputsJSON(o.Inputs), Halves: halvesJSON(o),
-		SelfCheck: newSelfProof(o.Proof), Placement: newPlacement(o.Places), Fit: newFitJSON(o), Findings: findingsJSON(o), NotJudged: []notJudgedJSON{}, Since: changesJSON(d),
+		SelfCheck: newSelfProof(o.Proof), Placement: newPlacement(o.Places), Fit: newFitJSON(o), Demold: newDemold(o), Findings: findingsJSON(o), NotJudged: []notJudgedJSON{}, Since: changesJSON(d),
 	}
 	if o.Fill != nil {
 		r.Fill = newFillJSON(o)

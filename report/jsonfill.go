@@ -143,8 +143,12 @@ type halfJSON struct {
 	Walls        *notBuilt         `json:"walls"`
 	Edges        *notBuilt         `json:"edges"`
 	Bores        *[]boreJSON       `json:"bores"`
-	Undercuts    *notBuilt         `json:"undercuts"`
+	Undercuts    *[]undercutJSON   `json:"undercuts"`
+	Undrafted    *[]steepWallJSON  `json:"undrafted"`
 	Pull         *vec              `json:"pull"`
+	PullFrom     *string           `json:"pull_from"`
+	PullShare    *float64          `json:"pull_share"`
+	PullSure     *bool             `json:"pull_sure"`
 }
 
 func newFillJSON(o *checks.Outcome) *fillJSON {
@@ -249,6 +253,9 @@ func halvesJSON(o *checks.Outcome) []halfJSON {
 		}
 		if p := poseOf(o, i); p != nil {
 			h.putPoses(p)
+		}
+		if r := releaseOf(o, i); r != nil {
+			h.putRelease(r, &o.Job.Rubber)
 		}
 		out = append(out, h)
 	}

@@ -57,6 +57,7 @@ func (b *book) plan() {
 		b.placed[printAnchor(p.Name)] = true
 	}
 	b.placed[fitAnchor] = o.Fit != nil && o.Mold != nil
+	b.placed[undercutAnchor] = o.Demolding != nil && o.Mold != nil
 	if o.Mold != nil && o.Fill != nil {
 		for i := range o.Fill.Pockets {
 			b.placed[pocketAnchor(o.Fill.Pockets[i].ID)] = true
@@ -68,7 +69,7 @@ func (b *book) plan() {
 }
 
 func (b *book) write() error {
-	for _, page := range []func() error{b.verdictPage, b.actionPages, b.airPages, b.ventPages, b.tiltPages, b.stagePages, b.fitPages, b.printPages, b.changePages, b.basisPages} {
+	for _, page := range []func() error{b.verdictPage, b.actionPages, b.airPages, b.ventPages, b.tiltPages, b.stagePages, b.fitPages, b.printPages, b.undercutPages, b.changePages, b.basisPages} {
 		if err := page(); err != nil {
 			return err
 		}
@@ -115,8 +116,8 @@ func (b *book) evidence(f *checks.Finding) string {
 	if a := printAnchor(f.Where.Body); ofPrint(f) && b.placed[a] {
 		return a
 	}
-	if f.Check == fitAnchor && b.placed[fitAnchor] {
-		return fitAnchor
+	if (f.Check == fitAnchor || f.Check == undercutAnchor) && b.placed[f.Check] {
+		return f.Check
 	}
 	switch f.Check {
 	case "intake":

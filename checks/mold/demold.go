@@ -141,7 +141,7 @@ const oneSided = 0.3
 
 // peel decides where the half comes off first. An undercut on one side lets go last:
 // the opening starts at the free side and runs towards it. Undercuts on two opposite
-// sides let the opening run between them. Else it runs the long way of the part.
+// sides let the opening run between them. Else it runs the long way of the half.
 func (s *shadow) peel(cuts []Undercut) Peel {
 	var sum geom.Vec
 	var uu, uv, vv, weight float64
@@ -175,7 +175,7 @@ func (s *shadow) peel(cuts []Undercut) Peel {
 // it is much the same all ways.
 func leastAxis(uu, uv, vv float64) (x, y float64, ok bool) {
 	d := math.Sqrt(float64((uu-vv)*(uu-vv)) + float64(4*uv*uv))
-	if d < 0.1*(uu+vv) {
+	if d < 0.1*math.Abs(uu+vv) {
 		return 0, 0, false
 	}
 	low := (uu + vv - d) / 2
@@ -188,12 +188,13 @@ func leastAxis(uu, uv, vv float64) (x, y float64, ok bool) {
 	return -b / n, a / n, true
 }
 
-// longAxis returns the way in which the part, seen along the pull, is longest.
+// longAxis returns the way in which the half, seen along the pull, is longest; one of its
+// own frame's where it is about as long all ways.
 func (s *shadow) longAxis() geom.Vec {
 	cu, cv := s.middle()
 	var uu, uv, vv float64
-	for c, t := range s.top {
-		if t != uncovered {
+	for c := range s.top {
+		if s.rubber.Start[c] < s.rubber.Start[c+1] {
 			x, y := float64(c/s.nv)-cu, float64(c%s.nv)-cv
 			uu, uv, vv = uu+float64(x*x), uv+float64(x*y), vv+float64(y*y)
 		}
