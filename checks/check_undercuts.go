@@ -57,6 +57,10 @@ func checkUndercuts(p *Pass) {
 		}
 		return
 	}
+	if p.Places != nil && !p.Places.Together {
+		p.unjudged = append(p.unjudged, NotJudged{p.check.Name, "the files do not lie together as a mold", p.named})
+		return
+	}
 	for i := range p.Demolding.Halves {
 		r := &p.Demolding.Halves[i]
 		p.undercutsOf(r)

@@ -57,7 +57,7 @@ func (b *book) plan() {
 		b.placed[printAnchor(p.Name)] = true
 	}
 	b.placed[fitAnchor] = o.Fit != nil && o.Mold != nil
-	b.placed[undercutAnchor] = o.Demolding != nil && o.Mold != nil
+	b.placed[undercutAnchor] = o.Demolding != nil && o.Mold != nil && !scattered(o)
 	if o.Mold != nil && o.Fill != nil {
 		for i := range o.Fill.Pockets {
 			b.placed[pocketAnchor(o.Fill.Pockets[i].ID)] = true

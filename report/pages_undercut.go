@@ -14,7 +14,7 @@ const undercutAnchor = "undercuts"
 // begin.
 func (b *book) undercutPages() error {
 	d := b.Outcome.Demolding
-	if d == nil || b.Outcome.Mold == nil {
+	if d == nil || b.Outcome.Mold == nil || scattered(b.Outcome) {
 		return nil
 	}
 	b.chapter(150)
@@ -175,9 +175,13 @@ func (b *book) undercutRow(r *mold.Release, u *mold.Undercut) pdf.Row {
 		pdf.Plain(cut), pdf.Plain(Area(u.Area)), pdf.Plain(Volume(u.Volume)), pdf.Plain(Place(u.At))}}
 }
 
+// scattered tells whether the files do not lie together, so that nothing leaves anything.
+func scattered(o *checks.Outcome) bool { return o.Places != nil && !o.Places.Together }
+
 // demoldPhrase says in a line how the part leaves the halves; empty where nobody asked.
-func demoldPhrase(d *mold.Demolding) string {
-	if d == nil || len(d.Order) == 0 {
+func demoldPhrase(o *checks.Outcome) string {
+	d := o.Demolding
+	if d == nil || len(d.Order) == 0 || scattered(o) {
 		return ""
 	}
 	cuts, deepest := 0, 0.0

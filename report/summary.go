@@ -50,7 +50,7 @@ func Summary(d *Document, dir string, color bool) string {
 	if line := printPhrase(d.Outcome); line != "" {
 		fmt.Fprintf(&b, "Print     %s\n", line)
 	}
-	if line := demoldPhrase(d.Outcome.Demolding); line != "" {
+	if line := demoldPhrase(d.Outcome); line != "" {
 		fmt.Fprintf(&b, "Demold    %s\n", line)
 	}
 	if d.Changes != nil {
