@@ -106,6 +106,7 @@ func tube(c *mold.Channel, widen, before float64) *geom.Mesh {
 		w := along.Cross(u)
 		for k := range sides {
 			sin, cos := math.Sincos(2 * math.Pi * float64(k) / sides)
+			sin, cos = math.Round(sin*1e12)/1e12, math.Round(cos*1e12)/1e12 // the same on every processor
 			r := float64(radius[i] * widen)
 			m.Vertices = append(m.Vertices, p.AddScaled(u, float64(r*cos)).AddScaled(w, float64(r*sin)))
 		}

@@ -172,8 +172,9 @@ func TiltText(s *mold.TiltSearch) string {
 	return b.String()
 }
 
-// apart is the least angle between two tilts that are listed as different.
-const apart = 4 * math.Pi / 180
+// cosApart is the cosine of 4 deg, the least angle between two tilts that are
+// listed as different; a constant, so that every processor compares with the same.
+const cosApart = 0.9975640502598242
 
 // spread returns at most n of the tilts that lie apart from each other and from
 // those told already.
@@ -183,7 +184,7 @@ func spread(list []mold.TiltPoint, n int, told ...mold.TiltPoint) []mold.TiltPoi
 		if len(out) == n {
 			break
 		}
-		if !slices.ContainsFunc(append(told, out...), func(q mold.TiltPoint) bool { return p.Up.Dot(q.Up) > math.Cos(apart) }) {
+		if !slices.ContainsFunc(append(told, out...), func(q mold.TiltPoint) bool { return p.Up.Dot(q.Up) > cosApart }) {
 			out = append(out, p)
 		}
 	}
@@ -256,7 +257,8 @@ func tiltMap(s *mold.TiltSearch) string {
 	var b strings.Builder
 	spot := func(t mold.Tilt) (row, col int) {
 		r := t.Angle / s.Limit * mapRows
-		return int(math.Round(-r * math.Sin(t.Side))), int(math.Round(2 * r * math.Cos(t.Side)))
+		place := func(x float64) int { return int(math.Round(math.Round(x*1e9) / 1e9)) } // 2.5 may come as 2.4999…
+		return place(-r * math.Sin(t.Side)), place(2 * r * math.Cos(t.Side))
 	}
 	nowRow, nowCol := spot(s.Now.Tilt)
 	bestRow, bestCol := spot(s.Best.Tilt)

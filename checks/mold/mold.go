@@ -136,9 +136,9 @@ func roundAngle(x float64) float64 {
 // TiltOf returns the tilt that stands the block with up, given its rest.
 func TiltOf(rest, up geom.Vec) Tilt {
 	d := geom.FrameFor(rest).Turn(up)
-	t := Tilt{Angle: math.Atan2(math.Hypot(d.X, d.Y), d.Z)}
+	t := Tilt{Angle: roundAngle(math.Atan2(math.Hypot(d.X, d.Y), d.Z))}
 	if t.Angle > 1e-9 {
-		t.Side = math.Atan2(d.Y, d.X)
+		t.Side = roundAngle(math.Atan2(d.Y, d.X))
 		if t.Side < 0 {
 			t.Side += 2 * math.Pi
 		}

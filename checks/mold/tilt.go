@@ -244,8 +244,9 @@ func (s *TiltSearch) fewest() TiltPoint {
 // up.
 func (s *TiltSearch) worstWithin(up geom.Vec, angle float64) float64 {
 	worst := 0.0
+	least := roundAngle(math.Cos(angle))
 	for _, p := range s.Points {
-		if p.Up.Dot(up) >= math.Cos(angle) {
+		if p.Up.Dot(up) >= least {
 			worst = max(worst, p.Trapped)
 		}
 	}

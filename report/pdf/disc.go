@@ -177,7 +177,14 @@ func (m Disc) cell(c xy, r, from, to float64, s int) []xy {
 // polar is the place at radius r and azimuth deg around c.
 func polar(c xy, r, deg float64) xy {
 	sin, cos := math.Sincos(deg * math.Pi / 180)
-	return xy{c.x + float64(r*cos), c.y - float64(r*sin)}
+	return xy{c.x + float64(r*roundTurn(cos)), c.y - float64(r*roundTurn(sin))}
+}
+
+// roundTurn rounds what comes of a trigonometric function to 2^-40, far above the
+// bits in which processors differ.
+func roundTurn(x float64) float64 {
+	const q = 1 << 40
+	return math.Round(x*q) / q
 }
 
 // rings draws circles at round angles, spokes every 45 degrees, and their degrees.

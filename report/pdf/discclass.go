@@ -114,12 +114,14 @@ func (m Disc) hatch(d *Doc, c xy, r, outer float64) {
 }
 
 // classOver is the class under a place of the hatching, 0 where it was not judged.
+// Lines at 45 degrees run along borders between sectors: angles are rounded before
+// they are compared, so that every processor takes the same side.
 func (m Disc) classOver(t, off, r, outer float64) int {
 	x, y := (t-off)*math.Sqrt2/2, (t+off)*math.Sqrt2/2
-	angle := math.Hypot(x, y) / r * outer
+	angle := roundTurn(math.Hypot(x, y) / r * outer)
 	for i, to := range m.Rings {
 		if angle <= to {
-			s := int(math.Floor(math.Atan2(y, x)/(2*math.Pi)*float64(m.Sectors) + 0.5))
+			s := int(math.Floor(roundTurn(math.Atan2(y, x)/(2*math.Pi)*float64(m.Sectors)) + 0.5))
 			return max(m.classAt(i, s), 0)
 		}
 	}
