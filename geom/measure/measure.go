@@ -1,0 +1,173 @@
+// Package measure takes numbers from closed meshes: how thick the material is
+// under every facet, and how sharp its edges are.
+//
+// The thickness at a point p of the surface is the diameter of the ball that
+// touches the surface at p from inside and a facing surface on the other side (the
+// shrinking ball of Ma, Bae and Choi, The Visual Computer 28, 2012). It counts
+// where the two places of contact lie opposed: the chord between them makes at
+// most half of the widest wedge with the inward normal, as in the medial axis
+// simplified by the angle of separation (Foskey, Lin and Manocha, 2003). Between
+// two planes that meet at the angle a, at the distance u from their edge, it is
+// 2 u tan(a/2); between parallel ones their distance. So an edge of 90 deg is no
+// thin wall, however near to it one looks.
+package measure
+
+import (
+	"fmt"
+	"math"
+	"sync"
+
+	"pourproof/geom"
+	"pourproof/geom/column"
+)
+
+// Options sets what Walls looks for. Zero fields stand for the defaults.
+type Options struct {
+	Most       float64 // mm: what is thicker is not told apart; 8
+	Wedge      float64 // radians: widest angle between opposed faces; 30 deg
+	Directions int     // in which columns are cast; 30
+	Pitch      float64 // mm between columns; by rule 0.25, coarser for large surfaces
+	Edge       float64 // mm: facets with longer edges are split; by rule 1.5, longer for large surfaces
+	Shares     int     // goroutines; by default one a processor. The answer does not depend on it
+}
+
+// Thickness is the thickness at every facet of a mesh. Slices run over the facets
+// of Mesh, the given mesh with large facets split.
+type Thickness struct {
+	Mesh   *geom.Mesh
+	Parent []int32 // facet of the given mesh
+	Mates  []int32 // of Mesh, as geom.Mesh.Mates
+	Normal []geom.Vec
+
+	// Least is the least thickness found on the facet, at the place At; +Inf where
+	// nothing within Most lies opposed. The ball touches the facet Contact at Touch;
+	// Contact is -1 without one.
+	Least   []float64
+	At      []geom.Vec
+	Contact []int32
+	Touch   []geom.Vec
+
+	Options Options // as used
+	Samples int     // ends of stretches of material that were looked at
+	Missed  int     // facets that no column met: their values come from their neighbours or from a ray
+
+	cosChord float64 // of half the widest wedge
+	denFlat  float64 // 1 - na . nb of facets whose planes meet at the widest wedge
+}
+
+// The defaults, and the bounds on work: mostSamples ends of columns cost about a
+// third of a second on one core, mostFacets facets about 100 MB.
+const (
+	defaultMost       = 8.0
+	defaultWedge      = math.Pi / 6
+	defaultDirections = 30
+	finestPitch       = 0.25
+	shortestEdge      = 1.5
+	mostSamples       = 6_000_000
+	mostFacets        = 600_000
+)
+
+// Walls measures the material of a closed mesh.
+//
+// Columns along Directions lines cross the mesh; every stretch of material is a
+// sample for the facet at either end. The ball that touches one facet and the plane
+// of the other bounds what the sample can say, so most need no more than that. The
+// least one of a facet is then followed over the opposite surface to the place
+// where the ball really touches. A facet left without one begins where a
+// neighbour's ball touches, and one that no column met, nor any near it, with a ray.
+//
+// A value belongs to the point At of the facet and is that of a ball that does
+// touch the surface, so it is never too small for the mesh: exact where the
+// opposite face is flat or the way to the contact is downhill, to rounding of the
+// columns (Pitch/65536). The facet's own least may lie between columns: lower by at
+// most 2 tan(Wedge/2) times their distance, in a facet met by n samples about
+// sqrt(area/n). What is narrower than the columns' pitch in every direction may
+// be missed.
+//
+// Cost: linear in facets, and in Directions times area over Pitch squared. Memory:
+// 120 bytes a facet and 40 more for each goroutine.
+func Walls(mesh *geom.Mesh, o Options) (*Thickness, error) {
+	o = o.filled(mesh)
+	t := &Thickness{Options: o, cosChord: cosine(o.Wedge / 2), denFlat: 1 + cosine(o.Wedge) - 1e-9}
+	t.Mesh, t.Parent = refine(mesh, o.Edge)
+	t.Mates = t.Mesh.Mates()
+	t.Normal = make([]geom.Vec, len(t.Mesh.Facets))
+	for f := range t.Normal {
+		t.Normal[f] = t.Mesh.Triangle(f).Normal()
+	}
+	best, err := t.sample()
+	if err != nil {
+		return nil, err
+	}
+	t.settle(best)
+	t.fill(best)
+	return t, nil
+}
+
+// Error returns by how much a thickness may be too large for the mesh as it is, mm:
+// the columns' rounding of either end.
+func (t *Thickness) Error() float64 { return t.Options.Pitch / (1 << 15) }
+
+// filled returns the options with defaults for a mesh.
+func (o Options) filled(mesh *geom.Mesh) Options {
+	set := func(x *float64, to float64) {
+		if *x == 0 {
+			*x = to
+		}
+	}
+	set(&o.Most, defaultMost)
+	set(&o.Wedge, defaultWedge)
+	if o.Directions == 0 {
+		o.Directions = defaultDirections
+	}
+	if o.Shares == 0 {
+		o.Shares = shares()
+	}
+	area := mesh.Area()
+	// A line meets an area A of surface A |cos|/pitch2 times, half of that on average.
+	set(&o.Pitch, max(finestPitch, math.Sqrt(area*float64(o.Directions)/(2*mostSamples))))
+	// Facets of half a square millimetre or so to every square of Edge.
+	set(&o.Edge, max(shortestEdge, math.Sqrt(3*area/mostFacets)))
+	return o
+}
+
+// cosine is rounded to 2^-40, so that it is the same on every CPU.
+func cosine(a float64) float64 {
+	const q = 1 << 40
+	return math.Round(math.Cos(a)*q) / q
+}
+
+// opposed tells whether a chord from a facet's point lies within half the widest
+// wedge of the inward normal: rise is the chord's part along it, d2 its square.
+func (t *Thickness) opposed(rise, d2 float64) bool {
+	return rise > 0 && float64(rise*rise) >= float64(t.cosChord*t.cosChord)*d2-1e-12*d2
+}
+
+// lattice returns the columns along a direction. Their frame has it as its third
+// axis.
+func (t *Thickness) lattice(d geom.Vec) (column.Lattice, error) {
+	frame := geom.FrameFor(d)
+	box := geom.EmptyBox()
+	for _, v := range t.Mesh.Vertices {
+		box = box.Include(frame.Turn(v))
+	}
+	for h := t.Options.Pitch; ; h *= 1.1 {
+		lat, err := column.NewLattice(frame, box, h)
+		if err == nil || h > 1e6 {
+			if err != nil {
+				return lat, fmt.Errorf("thickness: %w", err)
+			}
+			return lat, nil
+		}
+	}
+}
+
+// each runs work over n items in shares of whole ranges.
+func (t *Thickness) each(n int, work func(from, to int)) {
+	k := max(1, min(t.Options.Shares, n/4096))
+	var group sync.WaitGroup
+	for s := range k {
+		group.Go(func() { work(n*s/k, n*(s+1)/k) })
+	}
+	group.Wait()
+}
