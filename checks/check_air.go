@@ -26,6 +26,18 @@ Volume of a pocket = sum over columns of pitch^2 x (roof - level of the resin).
 In the pressure pot V becomes V p0 / (p0 + p) (Boyle), p0 the air pressure and p
 the gauge pressure: pressure shrinks a pocket and never fills it.
 
+Tilts: the same pour at a disc of tilts, with columns of twice the pitch (--search
+full: of the same), ring by ring, finer around the best and the chosen one. Best is
+the least air; of equals the one farthest from a worse one. Margin: how far off a
+tilt may be, to any of eight sides, before another pocket or air_stop_mm3 appears.
+Rocking: two tilts one after the other, on pieces of the space that both share, each
+resin or air; after the turn resin runs down and air rises until every surface is
+level. No exit may lie below the resin at the turn.
+Suggested vents: one bore for every pocket, proven by pouring again with it alone;
+of these the fewest that free all pockets.
+Sensitivity: the smallest tilt or move of a vent at which a pocket is gone; both
+sides of the value are poured.
+
 Not computed: viscous flow, jets, resin that gels half way, rubber that bends.
 Sources: gravity-ordered invasion with trapping, Wilkinson and Willemsen, J. Phys. A
 16, 1983; Masson, Computers & Geosciences 90, 2016; pools that fill, spill and

@@ -24,12 +24,31 @@ func (b *book) tiltPages() error {
 	b.pdf.Para(b.tiltSummary(s)...)
 	b.pdf.Figure(tiltDisc(s))
 	b.pdf.Table(tiltTable(s))
+	if s.Best.Tilt != s.Now.Tilt {
+		b.bestVents(s)
+	}
 	if s.Rocking != nil {
 		b.pdf.Para(pdf.Strong("Rocking, two tilts one after the other: "), pdf.Text(rockingLine(s)))
 	}
 	b.pdf.Note(pdf.Text(fmt.Sprintf("Margin: how far off that tilt the block may stand, to any of eight sides, before another pocket or %s more air appears; looked at up to 16°. "+
 		"The tilts are poured with columns every %s and are known to that; the best one was poured again at the cell of this report.", Volume(b.Outcome.Limits.Get("air_stop_mm3").Value), Length(s.Cell))))
 	return nil
+}
+
+// bestVents lists the vents that free what the best tilt leaves.
+func (b *book) bestVents(s *mold.TiltSearch) {
+	t := pdf.Table{Size: 8, Columns: []pdf.Column{{Title: "Mouth X, Y, Z (mm)"}, {Title: "Exit X, Y, Z (mm)"}, {Title: "Direction"}, {Title: "Diameter", Align: pdf.Right},
+		{Title: "Length", Align: pdf.Right}, {Title: "Through"}, {Title: "Frees", Align: pdf.Right}}}
+	for i := range s.BestFill.Vents {
+		v := &s.BestFill.Vents[i]
+		t.Rows = append(t.Rows, pdf.R(coordinates(v.Mouth), coordinates(v.Exit), direction(v.Direction), Length(v.Diameter), Length(v.Length), b.pdf.Name(v.Half), Volume(v.Frees)))
+	}
+	if len(t.Rows) == 0 {
+		return
+	}
+	b.pdf.Heading(3, "Vents to add at the best tilt")
+	b.pdf.Para(pdf.Text(fmt.Sprintf("Poured at %s with these added, %s stay. Pour with --tilt %s to have them in vents.csv and vents.stl.", tiltFlag(s.Best.Tilt), Volume(s.BestFill.VentsLeave), tiltFlag(s.Best.Tilt))))
+	b.pdf.Table(t)
 }
 
 // tiltSummary says in a few sentences what the search found.
@@ -85,20 +104,20 @@ func tiltDisc(s *mold.TiltSearch) pdf.Disc {
 
 func tiltTable(s *mold.TiltSearch) pdf.Table {
 	t := pdf.Table{Size: 8, Columns: []pdf.Column{{Title: "Tilt"}, {Title: "As flag"}, {Title: "Air in the part", Align: pdf.Right}, {Title: "Pockets", Align: pdf.Right}, {Title: "Margin", Align: pdf.Right}, {Title: "What it is"}}}
-	row := func(p mold.TiltPoint, trapped float64, margin, what string) {
-		t.Rows = append(t.Rows, pdf.R(tiltWords(p.Tilt), "--tilt "+tiltFlag(p.Tilt), Volume(trapped), fmt.Sprint(p.Pockets), margin, what))
+	row := func(p mold.TiltPoint, margin, what string) {
+		t.Rows = append(t.Rows, pdf.R(tiltWords(p.Tilt), "--tilt "+tiltFlag(p.Tilt), Volume(p.Trapped), fmt.Sprint(p.Pockets), margin, what))
 	}
 	if s.Best.Tilt == s.Now.Tilt {
-		row(s.Now, s.BestFill.Trapped, marginText(s.BestMargin), "chosen, and the best")
+		row(poured(s.Now, s.BestFill), marginText(s.BestMargin), "chosen, and the best")
 	} else {
-		row(s.Now, s.Now.Trapped, marginText(s.NowMargin), "chosen")
-		row(s.Best, s.BestFill.Trapped, marginText(s.BestMargin), "least air")
+		row(poured(s.Now, s.NowFill), marginText(s.NowMargin), "chosen")
+		row(poured(s.Best, s.BestFill), marginText(s.BestMargin), "least air")
 	}
 	if s.Fewest.Tilt != s.Best.Tilt {
-		row(s.Fewest, s.Fewest.Trapped, "–", "fewest pockets, so fewest vents to add")
+		row(s.Fewest, "–", "fewest pockets, so fewest vents to add")
 	}
 	for _, p := range spread(s.Free(), tiltRows, s.Best, s.Now) {
-		row(p, p.Trapped, "–", "no change to the mold needed")
+		row(p, "–", "no change to the mold needed")
 	}
 	return t
 }

@@ -20,14 +20,16 @@ type tiltTriedJSON struct {
 }
 
 type bestTiltJSON struct {
-	Angle   *float64 `json:"angle_deg"`
-	Side    *float64 `json:"raised_side_deg"`
-	Up      vec      `json:"up"`
-	Trapped *float64 `json:"trapped_mm3"`
-	Pockets int      `json:"pockets"`
-	Margin  *float64 `json:"margin_deg"`
-	AtLeast bool     `json:"margin_at_least"`
-	Chosen  bool     `json:"is_chosen"`
+	Angle   *float64   `json:"angle_deg"`
+	Side    *float64   `json:"raised_side_deg"`
+	Up      vec        `json:"up"`
+	Trapped *float64   `json:"trapped_mm3"`
+	Pockets int        `json:"pockets"`
+	Margin  *float64   `json:"margin_deg"`
+	AtLeast bool       `json:"margin_at_least"`
+	Chosen  bool       `json:"is_chosen"`
+	Vents   []ventJSON `json:"suggested_vents"`
+	Leave   *float64   `json:"suggested_vents_leave_mm3"`
 }
 
 // degrees turns radians into the degrees of report.json.
@@ -39,7 +41,7 @@ func newTiltTried(s *mold.TiltSearch, p mold.TiltPoint) tiltTriedJSON {
 
 func newBestTilt(s *mold.TiltSearch) *bestTiltJSON {
 	return &bestTiltJSON{degrees(s.Best.Tilt.Angle), degrees(s.Best.Tilt.Side), place(s.Best.Up), num(s.BestFill.Trapped), len(s.BestFill.Pockets),
-		degrees(s.BestMargin.Angle), s.BestMargin.AtLeast, s.Best.Tilt == s.Now.Tilt}
+		degrees(s.BestMargin.Angle), s.BestMargin.AtLeast, s.Best.Tilt == s.Now.Tilt, ventsJSON(s.BestFill.Vents), num(s.BestFill.VentsLeave)}
 }
 
 // putTilts adds what a search of tilts found.
@@ -145,21 +147,24 @@ func TiltText(s *mold.TiltSearch) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s tried up to %s off the rest, columns every %s\n\n", Plural(len(s.Points), "tilt"), Degrees(s.Limit), Length(s.Cell))
 	fmt.Fprintf(&b, "  %-14s %12s %8s %10s  %s\n", "tilt", "air mm3", "pockets", "margin", "")
-	row := func(p mold.TiltPoint, trapped float64, margin, word string) {
-		fmt.Fprintf(&b, "  %-14s %12s %8d %10s  %s\n", tiltFlag(p.Tilt), Figure(math.Round(trapped*100)/100), p.Pockets, margin, word)
+	row := func(p mold.TiltPoint, margin, word string) {
+		fmt.Fprintf(&b, "  %-14s %12s %8d %10s  %s\n", tiltFlag(p.Tilt), Figure(math.Round(p.Trapped*100)/100), p.Pockets, margin, word)
 	}
 	if s.Best.Tilt == s.Now.Tilt {
-		row(s.Now, s.BestFill.Trapped, marginText(s.BestMargin), "chosen, and the best")
+		row(poured(s.Now, s.BestFill), marginText(s.BestMargin), "chosen, and the best")
 	} else {
-		row(s.Now, s.Now.Trapped, marginText(s.NowMargin), "chosen")
-		row(s.Best, s.BestFill.Trapped, marginText(s.BestMargin), "best")
+		row(poured(s.Now, s.NowFill), marginText(s.NowMargin), "chosen")
+		row(poured(s.Best, s.BestFill), marginText(s.BestMargin), "best")
 	}
 	if s.Fewest.Tilt != s.Best.Tilt {
-		row(s.Fewest, s.Fewest.Trapped, "", "fewest pockets, so fewest vents to add")
+		row(s.Fewest, "", "fewest pockets, so fewest vents to add")
 	}
 	free := s.Free()
 	for _, p := range spread(free, tiltRows, s.Best, s.Now) {
-		row(p, p.Trapped, "", "no change to the mold needed")
+		row(p, "", "no change to the mold needed")
+	}
+	if n := len(s.BestFill.Vents); n > 0 && s.Best.Tilt != s.Now.Tilt {
+		fmt.Fprintf(&b, "  the best with %s added leaves %s; --json - lists them\n", Plural(n, "vent"), Volume(s.BestFill.VentsLeave))
 	}
 	if len(free) > 0 {
 		fmt.Fprintf(&b, "  %d of the tilts tried need no change to the mold\n", len(free))
@@ -175,6 +180,12 @@ func TiltText(s *mold.TiltSearch) string {
 // cosApart is the cosine of 4 deg, the least angle between two tilts that are
 // listed as different; a constant, so that every processor compares with the same.
 const cosApart = 0.9975640502598242
+
+// poured is a tilt with the answers of a pour at the mold's cell.
+func poured(p mold.TiltPoint, f *mold.Fill) mold.TiltPoint {
+	p.Trapped, p.Pockets = f.Trapped, len(f.Pockets)
+	return p
+}
 
 // spread returns at most n of the tilts that lie apart from each other and from
 // those told already.
@@ -280,11 +291,14 @@ func tiltMap(s *mold.TiltSearch) string {
 		b.WriteString("  " + strings.TrimRight(string(line), " ") + "\n")
 	}
 	fmt.Fprintf(&b, "  right: side at azimuth 0 (+x) raised, top: azimuth 90 (+y); edge %s.\n", Degrees(s.Limit))
-	b.WriteString("  C chosen, B best, . no air, - level roof, digits: mm3 of air, each up to")
+	b.WriteString("  C chosen, B best, . no air, - level roof; digits: mm3 of air below\n ")
 	for i, top := range classTops {
-		fmt.Fprintf(&b, " %d:%s", i+1, Figure(top))
+		if i > 0 {
+			b.WriteString(",")
+		}
+		fmt.Fprintf(&b, " %d: %s", i+1, Figure(top))
 	}
-	fmt.Fprintf(&b, " %d:more\n", len(classTops)+1)
+	fmt.Fprintf(&b, ", %d: more\n", len(classTops)+1)
 	return b.String()
 }
 

@@ -50,7 +50,7 @@ func (l *labels) point(x int32) geom.Vec {
 
 // nearest returns the node nearest to a CAD point, -1 outside the lattice.
 func (l *labels) nearest(p geom.Vec) int32 {
-	q := l.lat.Place(p)
+	q := p.Sub(l.lat.Origin).Scale(1 / l.lat.Q) // Lattice.Place: this lattice is not turned
 	n := [3]int{}
 	s := 1 / float64(int64(1)<<l.lat.Bits)
 	for a, x := range [3]float64{q.X, q.Y, q.Z} {

@@ -157,12 +157,15 @@ func (p *pour) lookUp(out []segment, c int, lo, hi int32) []segment {
 	pitch := int32(1) << p.lat.Bits
 	n := (hi - lo + pitch - 1) / pitch
 	x, y := p.lat.At(0, c/p.lat.N[1]), p.lat.At(1, c%p.lat.N[1])
+	// Lattice.Point along this column: only the last of its three terms changes.
+	f, o := &p.lat.Frame, p.lat.Origin.AddScaled(geom.Vec{X: float64(x), Y: float64(y)}, p.lat.Q)
+	foot := f.X.Scale(o.X).AddScaled(f.Y, o.Y)
 	from := lo
 	var was label
 	var wasAt int32
 	for i := int32(0); i < n; i++ {
 		z := lo + int32((int64(hi-lo)*int64(2*i+1))/int64(2*n))
-		is := p.m.labelAt(p.lat.Point(x, y, z))
+		is := p.m.labelAt(foot.AddScaled(f.Z, p.lat.Origin.Z+float64(float64(z)*p.lat.Q)))
 		if i > 0 && is != was {
 			cut := p.change(x, y, wasAt, z, was, is)
 			out = appendSegment(out, segment{from, cut, was})

@@ -12,7 +12,7 @@ import (
 type TiltPoint struct {
 	Tilt    Tilt
 	Up      geom.Vec
-	Trapped float64 // mm3
+	Trapped float64 // mm3; the level under each pocket is known to half a pitch
 	Pockets int     // above TiltOptions.Allowed
 	Level   float64 // mm2 of the largest roof within 2 deg of level: it holds a film of bubbles
 }
@@ -23,9 +23,11 @@ type TiltSearch struct {
 	Rest       geom.Vec    // up before tilting
 	Limit      float64     // largest angle proposed, radians
 	Cell       float64     // mm
+	LevelFrom  float64     // mm2 of level roof from which a tilt is a poor one
 	Step       float64     // radians between neighbouring tilts of the first grid
 	Points     []TiltPoint // grid first, ring by ring, then refinements, in the order tried
 	Now        TiltPoint   // as the job says
+	NowFill    *Fill       // the pour there, at the mold's cell
 	NowMargin  TiltMargin
 	Best       TiltPoint // least trapped air; of equals the one farthest from a worse one
 	BestMargin TiltMargin
@@ -34,8 +36,6 @@ type TiltSearch struct {
 	Rocking    *Rocking  // nil where a single tilt frees all, or it was not searched
 	Worst5     float64   // mm3, most trapped within 5 deg of Now
 	Canceled   bool
-
-	level float64 // mm2
 }
 
 // TiltMargin is how far off a tilt the block may stand, to any side, before one
@@ -55,7 +55,7 @@ type TiltOptions struct {
 	Allowed   float64 // mm3 of air below which a pocket does not count; 0 = 1
 	Worse     float64 // mm3 of air more that end a tilt's margin; 0 = 10
 	Level     float64 // mm2 of level roof from which a tilt is a poor one; 0 = 25
-	Sequences int     // of two tilts that may be poured for a rocking plan; 0 = 150
+	Sequences int     // of two tilts that may be poured for a rocking plan; 0 = 150, less = no plan
 	Fill      *Fill   // the pour at the job's tilt; nil = it is poured
 	Progress  func(done, total int)
 	Stop      func() bool // asked between tilts
@@ -80,7 +80,7 @@ func (m *Mold) SearchTilts(o TiltOptions) (*TiltSearch, error) {
 	o.Worse = cmp.Or(o.Worse, 10)
 	o.Sequences = cmp.Or(o.Sequences, 150)
 	o.Level = cmp.Or(o.Level, 25)
-	s := &TiltSearch{Rest: m.Rest, Limit: o.Limit, Cell: o.Cell, Step: o.Limit / float64(o.Rings), level: o.Level}
+	s := &TiltSearch{Rest: m.Rest, Limit: o.Limit, Cell: o.Cell, Step: o.Limit / float64(o.Rings), LevelFrom: o.Level}
 	w := tilting{m: m, s: s, o: o, index: map[Tilt]int{}}
 	now := TiltOf(m.Rest, m.Up)
 	w.try(append(tiltDisc(o.Limit, o.Rings), now))
@@ -102,10 +102,10 @@ func (m *Mold) SearchTilts(o TiltOptions) (*TiltSearch, error) {
 	s.BestMargin = s.NowMargin
 	if s.Best.Tilt != s.Now.Tilt {
 		s.BestMargin = w.margin(s.Best)
-		s.prefer(w.o.Fill)
+		s.prefer()
 	}
 	s.Fewest = s.fewest()
-	if len(s.Free()) == 0 && !w.halted() {
+	if len(s.Free()) == 0 && o.Sequences > 0 && !w.halted() {
 		s.Rocking = w.rock()
 	}
 	return s, w.err
@@ -122,6 +122,7 @@ func (w *tilting) confirm() error {
 		}
 	}
 	now := w.o.Fill
+	s.NowFill = now
 	s.Best, s.BestFill = s.best(), now
 	if s.Best.Tilt == s.Now.Tilt {
 		return nil
@@ -140,15 +141,15 @@ func (w *tilting) confirm() error {
 
 // prefer keeps the chosen tilt where it traps no more than the best and holds at
 // least as far.
-func (s *TiltSearch) prefer(now *Fill) {
+func (s *TiltSearch) prefer() {
 	equal := s.Now.Pockets == s.Best.Pockets && s.air(s.Now) <= s.air(s.Best)+reported
 	if equal && s.Now.Tilt.Angle <= s.Limit+1e-9 && s.NowMargin.Angle >= s.BestMargin.Angle {
-		s.Best, s.BestMargin, s.BestFill = s.Now, s.NowMargin, now
+		s.Best, s.BestMargin, s.BestFill = s.Now, s.NowMargin, s.NowFill
 	}
 }
 
 // poor tells whether a tilt leaves a roof level.
-func (s *TiltSearch) poor(p TiltPoint) bool { return p.Level >= s.level }
+func (s *TiltSearch) poor(p TiltPoint) bool { return p.Level >= s.LevelFrom }
 
 // filmDepth is the depth in mm of the bubbles that stay under a level roof, spread
 // over it; assumed, no source. It decides only between a level roof and air

@@ -7,6 +7,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pourproof/geom"
 )
 
 // TestSearchTilts: a flat ceiling with one vent at its -x end is freed by raising
@@ -40,4 +42,77 @@ func TestSearchTilts(t *testing.T) {
 	require.NoError(t, err)
 	assert.True(t, stopped.Canceled)
 	assert.Empty(t, stopped.Points)
+}
+
+// TestTiltsOfADome: under an inverted hemisphere R 10 tilted by a, air stays above
+// the rim's top: pi (R-h)^2 (2R+h) / 3 with h = R sin a (literature: spherical cap).
+// It shrinks with the tilt toward its vented side and never ends, so the best tilt
+// lies on the limit, whatever that is, and no tilt beyond it is proposed.
+func TestTiltsOfADome(t *testing.T) {
+	s := storedSetup(t, "dome-cup")
+	s.job.Cell = 0.5
+	m := s.close(t)
+	for _, limit := range []float64{30, 45} {
+		got, err := m.SearchTilts(TiltOptions{Cell: 1, Rings: 3, Limit: limit * math.Pi / 180, Sequences: -1})
+		require.NoError(t, err)
+		sin := math.Sin(limit * math.Pi / 180)
+		left := math.Pi * (10 - 10*sin) * (10 - 10*sin) * (20 + 10*sin) / 3
+		assert.InDelta(t, limit, got.Best.Tilt.Angle*180/math.Pi, 0.01)
+		assert.InDelta(t, left, got.BestFill.Trapped, 0.02*left)
+		assert.Empty(t, got.Free())
+		for _, p := range []TiltPoint{got.Best, got.Fewest} {
+			assert.LessOrEqual(t, p.Tilt.Angle, got.Limit+1e-9)
+		}
+	}
+}
+
+// TestTiltsBySymmetry: a sphere with its vent on top is best poured level, or so
+// near to it that the vent's 2 mm mouth still covers the top: R 20, asin(1/20) =
+// 2.9 deg. Beyond that a cap h = R (1 - cos(tilt - 2.9 deg)) stays, 1 mm3 of it at
+// 9 deg: that is its margin to every side.
+func TestTiltsBySymmetry(t *testing.T) {
+	s := storedSetup(t, "sphere")
+	s.job.Cell = 0.5
+	m := s.close(t)
+	got, err := m.SearchTilts(TiltOptions{Cell: 0.5, Rings: 3, Limit: math.Pi / 4})
+	require.NoError(t, err)
+	assert.LessOrEqual(t, got.Best.Tilt.Angle*180/math.Pi, 9.0)
+	assert.Equal(t, 0, got.Best.Pockets)
+	r, edge := 20.0, math.Asin(1.0/20)
+	air := func(deg float64) float64 {
+		h := r * (1 - math.Cos(deg*math.Pi/180-edge))
+		return math.Pi * h * h * (3*r - h) / 3
+	}
+	require.Less(t, air(8), 1.0)
+	require.Greater(t, air(10), 1.0)
+	assert.InDelta(t, 8.5, got.NowMargin.Angle*180/math.Pi, 1.51)
+	assert.False(t, got.NowMargin.AtLeast)
+	assert.InDelta(t, air(10), got.worstWithin(m.Up, 10.01*math.Pi/180), 1.5)
+	for _, p := range got.Points {
+		if a := p.Tilt.Angle * 180 / math.Pi; a > 14 {
+			// Not sharpened: the level is known to half a pitch on the free surface.
+			h := r * (1 - math.Cos(p.Tilt.Angle-edge))
+			assert.InDelta(t, air(a), p.Trapped, math.Pi*h*(2*r-h)*0.25, "%.1f deg @ %.0f", a, p.Tilt.Side*180/math.Pi)
+			assert.Equal(t, 1, p.Pockets, "a convex body has one high point at every tilt")
+		}
+	}
+}
+
+// TestVentCountIsCountOfMaxima: convex bodies and a ring have one high point at a
+// generic tilt, so one vent frees them (literature: a torus has one maximum in every
+// generic direction).
+func TestVentCountIsCountOfMaxima(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		up   geom.Vec
+	}{{"torus", tilted(30, 0)}, {"torus", tilted(35, 60)}, {"sphere", tilted(30, 70)}} {
+		s := storedSetup(t, c.name)
+		s.job.Cell = 0.5
+		m := s.close(t)
+		f := pourUp(t, m, c.up)
+		require.Len(t, f.Pockets, 1, c.name)
+		require.NoError(t, m.SuggestVents(f))
+		require.Len(t, f.Vents, 1, c.name)
+		assert.Less(t, f.VentsLeave, 0.05*f.Trapped+1, c.name)
+	}
 }

@@ -86,8 +86,13 @@ func searchTilts(m *mold.Mold, fill *mold.Fill, r *checkRequest, p *progress) (*
 		o.Cell, o.Rings, o.Sequences = m.Cell, 8, fullSequences
 	}
 	s, err := m.SearchTilts(o)
-	if err == nil && s.Canceled {
+	switch {
+	case err != nil:
+		return nil, err
+	case s.Canceled:
 		return nil, errStopped
+	case s.Best.Tilt != s.Now.Tilt:
+		err = m.SuggestVents(s.BestFill) // what the best tilt leaves
 	}
 	return s, err
 }
