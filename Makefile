@@ -4,7 +4,7 @@ STATICCHECK = go run honnef.co/go/tools/cmd/staticcheck@v0.8.2
 CONCURRENT = ./geom/bvh ./geom/column ./geom/meshio ./report/pdf ./report/render
 PLATFORMS = linux/amd64 linux/arm64 darwin/amd64 darwin/arm64 windows/amd64 windows/arm64
 
-.PHONY: demo test check race golden bench cases cross
+.PHONY: demo test check race golden bench proof cases cross
 
 demo:
 	go run ./cmd/pourproof demo
@@ -30,6 +30,10 @@ golden:
 
 bench:
 	go test -run '^$$' -bench . -benchmem ./geom/... ./checks/mold ./report/render
+
+# Compares with sources outside the program and rewrites testdata/PROOF.md.
+proof:
+	go test ./testdata/proof -count=1 -timeout 20m -v -write
 
 cases:
 	testdata/build.sh

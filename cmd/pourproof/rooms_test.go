@@ -19,21 +19,22 @@ import (
 // rooms is the import map: what each package may import of this module. Tests may
 // reach for testdata and geomtest beside that.
 var rooms = map[string][]string{
-	"geom":          {},
-	"geom/meshio":   {"geom"},
-	"geom/bvh":      {"geom"},
-	"geom/column":   {"geom"},
-	"geom/flood":    {"geom", "geom/column"},
-	"geom/distance": {},
-	"geom/geomtest": {"geom"},
-	"geom/measure":  {"geom", "geom/bvh", "geom/column"},
-	"checks/mold":   {"geom", "geom/meshio", "geom/bvh", "geom/column", "geom/flood", "geom/distance", "geom/measure"},
-	"checks":        {"checks/mold", "geom"},
-	"report/render": {"geom"},
-	"report/pdf":    {},
-	"report":        {"checks", "checks/mold", "geom", "geom/meshio", "report/render", "report/pdf"},
-	"cmd/pourproof": {"report", "checks", "checks/mold", "testdata"},
-	"testdata":      {},
+	"geom":           {},
+	"geom/meshio":    {"geom"},
+	"geom/bvh":       {"geom"},
+	"geom/column":    {"geom"},
+	"geom/flood":     {"geom", "geom/column"},
+	"geom/distance":  {},
+	"geom/geomtest":  {"geom"},
+	"geom/measure":   {"geom", "geom/bvh", "geom/column"},
+	"checks/mold":    {"geom", "geom/meshio", "geom/bvh", "geom/column", "geom/flood", "geom/distance", "geom/measure"},
+	"checks":         {"checks/mold", "geom"},
+	"report/render":  {"geom"},
+	"report/pdf":     {},
+	"report":         {"checks", "checks/mold", "geom", "geom/meshio", "report/render", "report/pdf"},
+	"cmd/pourproof":  {"report", "checks", "checks/mold", "testdata"},
+	"testdata":       {},
+	"testdata/proof": {"checks", "checks/mold", "geom", "geom/bvh", "geom/column", "geom/meshio", "testdata"},
 }
 
 // outside is which packages may import a module from elsewhere, tests apart.
