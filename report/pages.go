@@ -33,6 +33,22 @@ func PDF(d *Document) ([]byte, error) {
 	return b.pdf.Bytes()
 }
 
+// Pages writes report.pdf and, from the same blocks and pictures, report.html.
+func Pages(d *Document) (pages, view []byte, err error) {
+	b, err := newBook(d)
+	if err != nil {
+		return nil, nil, err
+	}
+	if err := b.write(); err != nil {
+		return nil, nil, err
+	}
+	if pages, err = b.pdf.Bytes(); err != nil {
+		return nil, nil, err
+	}
+	view, err = htmlOf(d, b.pdf.Story())
+	return pages, view, err
+}
+
 func newBook(d *Document) (*book, error) {
 	p, err := pdf.New(pdf.Options{
 		Paper: d.Paper, Title: d.Title, Revision: d.Revision, Author: d.Author, Date: d.Date,

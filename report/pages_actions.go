@@ -84,7 +84,7 @@ func (b *book) where(f *checks.Finding) pdf.Runs {
 	}
 	out := pdf.Plain(b.pdf.Name(body))
 	if at := f.Where.At; at != nil {
-		out = append(out, pdf.Text(fmt.Sprintf("\nX %s\nY %s\nZ %s", hundredth(at.X), hundredth(at.Y), hundredth(at.Z))))
+		out = append(out, pdf.Text(fmt.Sprintf("\nX\u00a0%s\nY\u00a0%s\nZ\u00a0%s", hundredth(at.X), hundredth(at.Y), hundredth(at.Z))))
 	}
 	return out
 }

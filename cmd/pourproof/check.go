@@ -220,11 +220,11 @@ func render(r *checkRequest, d *report.Document) ([]outFile, error) {
 		files = append(files, outFile{"reliefs.stl", holes})
 	}
 	if !r.noPDF {
-		pages, err := report.PDF(d)
+		pages, view, err := report.Pages(d)
 		if err != nil {
 			return nil, fmt.Errorf("report.pdf: %w", err)
 		}
-		files = append(files, outFile{"report.pdf", pages})
+		files = append(files, outFile{"report.pdf", pages}, outFile{"report.html", view})
 		marked, err := report.Marked(d)
 		if err != nil {
 			return nil, fmt.Errorf("marked.3mf: %w", err)

@@ -1,6 +1,7 @@
 package pdf
 
 import (
+	"fmt"
 	"image/color"
 	"math"
 	"strconv"
@@ -230,6 +231,12 @@ func (p plot) upright(s string, x float64) {
 	}
 	d := p.d
 	x, y := d.q(x), d.q(p.y+measure(s, Regular, tickSize+0.5))
+	if d.svg != nil {
+		d.svg.open(fmt.Sprintf(`g transform="rotate(-90 %.2f %.2f)"`, x, y))
+		d.write(x, y, s, Regular, tickSize+0.5, ink)
+		d.svg.close("g")
+		return
+	}
 	saved := d.pen
 	d.lib.TransformBegin()
 	d.lib.TransformRotate(90, x, y)

@@ -1,6 +1,7 @@
 package pdf
 
 import (
+	"fmt"
 	"image/color"
 	"math"
 )
@@ -70,18 +71,30 @@ func (d *Doc) setFill(c color.RGBA) {
 
 // stroke draws a solid line.
 func (d *Doc) stroke(x1, y1, x2, y2, weight float64, c color.RGBA) {
+	if d.svg != nil {
+		d.svg.path(d, []xy{{x1, y1}, {x2, y2}}, false, strokeStyle(weight, 0, c))
+		return
+	}
 	d.setLine(c, weight, 0)
 	d.lib.Line(d.q(x1), d.q(y1), d.q(x2), d.q(y2))
 }
 
 // frame strokes a rectangle.
 func (d *Doc) frame(x, y, w, h, weight float64, c color.RGBA) {
+	if d.svg != nil {
+		d.svg.rect(d, x, y, w, h, strokeStyle(weight, 0, c))
+		return
+	}
 	d.setLine(c, weight, 0)
 	d.lib.Rect(d.q(x), d.q(y), d.q(w), d.q(h), "D")
 }
 
 // fillRect fills a rectangle.
 func (d *Doc) fillRect(x, y, w, h float64, c color.RGBA) {
+	if d.svg != nil {
+		d.svg.rect(d, x, y, w, h, fmt.Sprintf(`fill="%s"`, hex(c)))
+		return
+	}
 	d.setFill(c)
 	d.lib.Rect(d.q(x), d.q(y), d.q(w), d.q(h), "F")
 }
@@ -102,6 +115,10 @@ func (d *Doc) polyline(points []xy, weight, dash float64, c color.RGBA) {
 	if len(points) < 2 {
 		return
 	}
+	if d.svg != nil {
+		d.svg.path(d, points, false, strokeStyle(weight, dash, c))
+		return
+	}
 	d.setLine(c, weight, dash)
 	d.trace(points)
 	d.lib.DrawPath("D")
@@ -110,6 +127,10 @@ func (d *Doc) polyline(points []xy, weight, dash float64, c color.RGBA) {
 // polygon fills a closed path, its edge stroked in the same ink so that no
 // hairline shows beside a neighbour.
 func (d *Doc) polygon(points []xy, c color.RGBA) {
+	if d.svg != nil {
+		d.svg.path(d, points, true, fmt.Sprintf(`fill="%s" stroke="%s" stroke-width="%.2f"`, hex(c), hex(c), seam))
+		return
+	}
 	d.setFill(c)
 	d.setLine(c, seam, 0)
 	d.trace(points)
@@ -119,6 +140,10 @@ func (d *Doc) polygon(points []xy, c color.RGBA) {
 
 // outline strokes a closed path.
 func (d *Doc) outline(points []xy, weight float64, c color.RGBA) {
+	if d.svg != nil {
+		d.svg.path(d, points, true, strokeStyle(weight, 0, c))
+		return
+	}
 	d.setLine(c, weight, 0)
 	d.trace(points)
 	d.lib.ClosePath()
@@ -143,6 +168,10 @@ func (d *Doc) circlePath(x, y, r float64) {
 
 // ring strokes a circle.
 func (d *Doc) ring(x, y, r, weight float64, c color.RGBA) {
+	if d.svg != nil {
+		d.svg.circle(d, x, y, r, strokeStyle(weight, 0, c))
+		return
+	}
 	d.setLine(c, weight, 0)
 	d.circlePath(x, y, r)
 	d.lib.DrawPath("D")
@@ -150,6 +179,10 @@ func (d *Doc) ring(x, y, r, weight float64, c color.RGBA) {
 
 // dot fills a circle and strokes its edge.
 func (d *Doc) dot(x, y, r float64, fill color.RGBA, weight float64, edge color.RGBA) {
+	if d.svg != nil {
+		d.svg.circle(d, x, y, r, fmt.Sprintf(`fill="%s" stroke="%s" stroke-width="%.2f"`, hex(fill), hex(edge), weight))
+		return
+	}
 	d.setFill(fill)
 	d.setLine(edge, weight, 0)
 	d.circlePath(x, y, r)
@@ -166,6 +199,12 @@ func (d *Doc) label(x, base float64, s string, style Style, size float64, c colo
 
 // clipped draws inside a rectangle only.
 func (d *Doc) clipped(x, y, w, h float64, draw func()) {
+	if d.svg != nil {
+		d.svg.open(fmt.Sprintf(`svg x="%.2f" y="%.2f" width="%.2f" height="%.2f" viewBox="%.2f %.2f %.2f %.2f"`, d.q(x), d.q(y), d.q(w), d.q(h), d.q(x), d.q(y), d.q(w), d.q(h)))
+		draw()
+		d.svg.close("svg")
+		return
+	}
 	d.lib.ClipRect(d.q(x), d.q(y), d.q(w), d.q(h), false)
 	saved := d.pen
 	draw()

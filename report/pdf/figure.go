@@ -55,10 +55,16 @@ func (d *Doc) Figure(figs ...Figure) {
 		}
 		d.after = max(d.after, blockGap+3)
 		d.begin(tall + captionH)
+		drawings := make([]Drawing, len(figs))
 		for i, f := range figs {
 			x := d.left + float64(float64(i)*(column+figureGutter))
 			d.drawFigure(f, x, column, ws[i], hs[i], tall, captions[i])
+			drawings[i] = Drawing{Width: ws[i], Height: hs[i], SVG: d.sketched(f, ws[i], hs[i]), Caption: f.caption()}
+			if p, ok := f.(Picture); ok {
+				drawings[i].Image, drawings[i].Strip = p.Image, p.Strip
+			}
 		}
+		d.tell(Block{Kind: FigureBlock, Figures: drawings})
 		d.y += tall + captionH
 		d.after = blockGap + 5
 	})

@@ -56,6 +56,7 @@ func (h heading) height() float64 {
 // Title sets the document's title with its revision, date and author below, and
 // leaves out the running head of the first page, which would repeat it.
 func (d *Doc) Title() {
+	d.tell(Block{Kind: TitleBlock, Title: d.opts.Title, Runs: Plain(joinNonEmpty(" · ", d.opts.Subject, d.opts.Revision, d.opts.Date, d.opts.Author))})
 	d.block("title", func() {
 		lines := d.wrap(Runs{Strong(d.opts.Title)}, titleSize, d.width)
 		sub := d.wrap(Plain(joinNonEmpty(" · ", d.opts.Subject, d.opts.Revision, d.opts.Date, d.opts.Author)), bodySize, d.width)
@@ -79,6 +80,7 @@ func (d *Doc) Title() {
 // Heading sets a heading of level 1, 2 or 3 with a bookmark. It stays on the
 // page of the block that follows.
 func (d *Doc) Heading(level int, text string) {
+	d.tell(Block{Kind: HeadingBlock, Level: level, Title: text})
 	d.block("heading", func() {
 		if level < 1 || level > len(headingTypes) {
 			d.fail("heading %q has level %d: use 1 to %d", text, level, len(headingTypes))
@@ -112,16 +114,19 @@ func (d *Doc) drawHeading(h heading) {
 
 // Para sets a paragraph of running text.
 func (d *Doc) Para(runs ...Run) {
+	d.tell(Block{Kind: ParaBlock, Runs: runs})
 	d.block("paragraph", func() { d.paragraph("paragraph", runs, 0, bodySize, ink) })
 }
 
 // Note sets a paragraph in small, quiet type: sources, conditions.
 func (d *Doc) Note(runs ...Run) {
+	d.tell(Block{Kind: NoteBlock, Runs: runs})
 	d.block("note", func() { d.paragraph("paragraph", runs, 0, smallSize, muted) })
 }
 
 // Bullets sets a list.
 func (d *Doc) Bullets(items ...Runs) {
+	d.tell(Block{Kind: ListBlock, Items: items})
 	d.block("list", func() {
 		for i, item := range items {
 			d.paragraphWith("bullet", item, 11, bodySize, ink, func() {
@@ -171,6 +176,7 @@ func (d *Doc) paragraphWith(kind string, runs Runs, indent, size float64, c colo
 
 // Anchor names the place of the next block or heading, for links and page numbers.
 func (d *Doc) Anchor(name string) {
+	d.storyAnchors = append(d.storyAnchors, name)
 	d.block("anchor", func() { d.waiting = append(d.waiting, name) })
 }
 

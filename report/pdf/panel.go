@@ -8,11 +8,13 @@ import (
 // Banner sets a framed statement with a shape, an ink bar at its left and large
 // type: what the reader must not miss.
 func (d *Doc) Banner(m Mark, c color.RGBA, title string, runs ...Run) {
+	d.tell(Block{Kind: BannerBlock, Mark: m, Ink: c, Title: title, Runs: runs})
 	d.block("banner", func() { d.panel(m, c, title, 14, runs, bodySize) })
 }
 
 // Caution sets a framed warning with a triangle.
 func (d *Doc) Caution(title string, runs ...Run) {
+	d.tell(Block{Kind: CautionBlock, Mark: Warning, Title: title, Runs: runs})
 	d.block("caution", func() { d.panel(Warning, ink, title, bodySize, runs, tableSize) })
 }
 
@@ -53,6 +55,7 @@ type Number struct {
 
 // Numbers sets up to six key figures side by side between thin rules.
 func (d *Doc) Numbers(ns ...Number) {
+	d.tell(Block{Kind: NumbersBlock, Numbers: ns})
 	d.block("numbers", func() {
 		if len(ns) == 0 || len(ns) > 6 {
 			d.fail("%d key figures in a row: use 1 to 6", len(ns))
@@ -109,6 +112,7 @@ type Pair struct {
 
 // Pairs sets keys and values in one to three columns, read across.
 func (d *Doc) Pairs(columns int, pairs ...Pair) {
+	d.tell(Block{Kind: PairsBlock, Pairs: pairs})
 	d.block("pairs", func() {
 		if columns < 1 || columns > 3 {
 			d.fail("pairs in %d columns: use 1 to 3", columns)
@@ -164,6 +168,7 @@ type Field struct {
 
 // Fields sets empty boxes side by side: decision, owner, date, signature.
 func (d *Doc) Fields(fields ...Field) {
+	d.tell(Block{Kind: FieldsBlock, Fields: fields})
 	d.block("fields", func() {
 		const gutter, pad = 5.0, 5.0
 		fields = slices.Clone(fields)

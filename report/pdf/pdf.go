@@ -79,6 +79,10 @@ type Doc struct {
 	finished         []byte
 	finishedAlready  bool
 	titleOnFirstPage bool
+
+	story        []Block
+	storyAnchors []string // that wait for the next block
+	svg          *sketch  // takes a figure's strokes instead of the page
 }
 
 // target is where an anchor lies.

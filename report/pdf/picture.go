@@ -97,9 +97,13 @@ func (p Picture) extent(d *Doc, maxW, maxH float64) (w, h float64) {
 }
 
 func (p Picture) draw(d *Doc, x, y, w, h float64) {
-	n := d.embed(p.Image)
-	fromFoot := math.Round((d.pageH-d.q(y+h))*100) / 100
-	d.lib.RawWriteStr(fmt.Sprintf("q %.2f 0 0 %.2f %.2f %.2f cm /P%d Do Q", d.q(w), d.q(h), d.q(x), fromFoot, n))
+	if d.svg != nil {
+		d.svg.image(d, x, y, w, h)
+	} else {
+		n := d.embed(p.Image)
+		fromFoot := math.Round((d.pageH-d.q(y+h))*100) / 100
+		d.lib.RawWriteStr(fmt.Sprintf("q %.2f 0 0 %.2f %.2f %.2f cm /P%d Do Q", d.q(w), d.q(h), d.q(x), fromFoot, n))
+	}
 	b := p.Image.Bounds()
 	v := view{d: d, x: x, y: y, w: w, h: h, wide: float64(b.Dx()), height: float64(b.Dy())}
 	d.clipped(x, y, w, h, func() {
@@ -175,10 +179,14 @@ func (v view) circle(c Circle) {
 	if fill == (color.RGBA{}) {
 		fill = white
 	}
+	if d.svg != nil && c.Link != "" {
+		d.svg.open(`a href="#` + escapeSVG.Replace(c.Link) + `"`)
+		defer d.svg.close("a")
+	}
 	d.dot(p.x, p.y, r, fill, 1, orInk(c.Ink))
 	d.record("label", p.x-r, p.y-r, 2*r, 2*r)
 	d.write(p.x-width/2, p.y+0.36*calloutSize, text, Bold, calloutSize, orInk(c.Ink))
-	if c.Link != "" {
+	if c.Link != "" && d.svg == nil {
 		d.lib.Link(d.q(p.x-r), d.q(p.y-r), d.q(2*r), d.q(2*r), d.link(c.Link))
 	}
 }

@@ -30,6 +30,9 @@ func (d *Doc) PaperSize() (w, h float64) { return d.pageW / point, d.pageH / poi
 
 // record notes an item, in points.
 func (d *Doc) record(kind string, x, y, w, h float64) {
+	if d.svg != nil {
+		return
+	}
 	d.items = append(d.items, Item{
 		Page: d.lib.PageNo(), Kind: kind, Inside: d.inside,
 		Box: Box{X: d.q(x), Y: d.q(y), W: d.q(w), H: d.q(h)},

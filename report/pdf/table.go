@@ -56,6 +56,7 @@ type setRow struct {
 
 // Table sets a table. A row is never split, unless it alone is higher than a page.
 func (d *Doc) Table(t Table) {
+	d.tell(Block{Kind: TableBlock, Table: t})
 	d.block("table", func() {
 		if len(t.Columns) == 0 {
 			d.fail("table without columns")

@@ -313,6 +313,10 @@ func (d *Doc) setPiece(p piece, x, top, size float64, c color.RGBA) {
 
 // write sets clean text with its first letter at x on the baseline.
 func (d *Doc) write(x, base float64, s string, style Style, size float64, c color.RGBA) {
+	if d.svg != nil {
+		d.svg.text(d, x, base, s, style, size, c)
+		return
+	}
 	for s != "" {
 		at := strings.IndexFunc(s, func(r rune) bool { return !style.has(r) })
 		if at != 0 {
