@@ -154,19 +154,19 @@ func (s *studio) markers(d *Document) []meshio.ColoredBody {
 		}
 		m := &marker{frame: frame, mesh: &geom.Mesh{}, size: size}
 		at := frame.Turn(*f.Where.At)
-		plate := m.plate(f.ID, at, block.Max.Z+0.6*size)
+		plate := m.plate(f.ID, at, block.Max.Z+float64(0.6*size))
 		for clash := true; clash; {
 			clash = false
 			for _, t := range taken {
 				if t.Touches(plate) {
-					lift := t.Max.Z + 0.2*size - plate.Min.Z
+					lift := t.Max.Z + float64(0.2*size) - plate.Min.Z
 					plate.Min.Z, plate.Max.Z, clash = plate.Min.Z+lift, plate.Max.Z+lift, true
 				}
 			}
 		}
 		taken = append(taken, plate)
 		m.ball(at, 0.22*size)
-		m.bar(at.Add(geom.Vec{X: -0.04 * size, Y: -0.04 * size}), geom.Vec{X: at.X + 0.04*size, Y: at.Y + 0.04*size, Z: plate.Min.Z + 0.02*size})
+		m.bar(at.Add(geom.Vec{X: -0.04 * size, Y: -0.04 * size}), geom.Vec{X: at.X + float64(0.04*size), Y: at.Y + float64(0.04*size), Z: plate.Min.Z + float64(0.02*size)})
 		m.number(f.ID, plate)
 		out = append(out, meshio.ColoredBody{Name: fmt.Sprintf("%d %s: %s", f.ID, f.Severity, f.Title), About: f.Advice, Mesh: m.mesh, Color: markInk(f)})
 	}
