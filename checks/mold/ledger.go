@@ -25,8 +25,8 @@ type ledger struct {
 
 // Bounds of a ledger.
 const (
-	ledgerNodes    = 20_000_000 // more nodes are not gathered: 160 MB
-	ledgerElements = 2000       // aimed at
+	ledgerNodes    = 8_000_000 // more nodes are not gathered: 64 MB and two seconds
+	ledgerElements = 2000      // aimed at
 )
 
 // gathering sorts nodes into elements.

@@ -207,7 +207,7 @@ func (q *poured) after(l *ledger, resin []bool, share float64) (state []bool, mm
 	if len(q.sum) == 0 {
 		return state, 0
 	}
-	most := share * q.sum[len(q.sum)-1]
+	most := float64(share * q.sum[len(q.sum)-1])
 	for i, e := range q.order {
 		if q.sum[i] > most+1e-6 {
 			break

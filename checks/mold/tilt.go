@@ -87,9 +87,7 @@ func (m *Mold) SearchTilts(o TiltOptions) (*TiltSearch, error) {
 	for step := s.Step / 2; step > s.Step/5 && !w.halted(); step /= 2 {
 		w.try(tiltsAround(s.best().Tilt, step, o.Limit))
 	}
-	for _, r := range [2]float64{2.5, 5} {
-		w.try(tiltsAround(now, r*math.Pi/180, math.Pi))
-	}
+	w.try(tiltsAround(now, 5*math.Pi/180, math.Pi)) // nearer ones are tried for its margin
 	if w.halted() {
 		return s, w.err
 	}
@@ -97,13 +95,18 @@ func (m *Mold) SearchTilts(o TiltOptions) (*TiltSearch, error) {
 	if err := w.confirm(); err != nil {
 		return nil, err
 	}
-	s.Worst5 = s.worstWithin(m.Up, 5.01*math.Pi/180)
 	s.NowMargin = w.margin(s.Now)
 	s.BestMargin = s.NowMargin
+	if s.keepsNow(sure) {
+		s.Best, s.BestFill = s.Now, s.NowFill
+	}
 	if s.Best.Tilt != s.Now.Tilt {
 		s.BestMargin = w.margin(s.Best)
-		s.prefer()
+		if s.keepsNow(s.BestMargin.Angle) {
+			s.Best, s.BestMargin, s.BestFill = s.Now, s.NowMargin, s.NowFill
+		}
 	}
+	s.Worst5 = s.worstWithin(m.Up, 5.01*math.Pi/180)
 	s.Fewest = s.fewest()
 	if len(s.Free()) == 0 && o.Sequences > 0 && !w.halted() {
 		s.Rocking = w.rock()
@@ -139,13 +142,15 @@ func (w *tilting) confirm() error {
 	return nil
 }
 
-// prefer keeps the chosen tilt where it traps no more than the best and holds at
-// least as far.
-func (s *TiltSearch) prefer() {
-	equal := s.Now.Pockets == s.Best.Pockets && s.air(s.Now) <= s.air(s.Best)+reported
-	if equal && s.Now.Tilt.Angle <= s.Limit+1e-9 && s.NowMargin.Angle >= s.BestMargin.Angle {
-		s.Best, s.BestMargin, s.BestFill = s.Now, s.NowMargin, s.NowFill
-	}
+// sure is a margin that the chosen tilt is kept for without asking whether another
+// one's is wider: a block on a wedge stands better than that.
+const sure = 5 * math.Pi / 180
+
+// keepsNow tells whether the chosen tilt traps no more than the best and holds at
+// least as far as margin.
+func (s *TiltSearch) keepsNow(margin float64) bool {
+	return s.Now.Pockets == s.Best.Pockets && s.air(s.Now) <= s.air(s.Best)+reported &&
+		s.Now.Tilt.Angle <= s.Limit+1e-9 && s.NowMargin.Angle >= margin
 }
 
 // poor tells whether a tilt leaves a roof level.
@@ -161,7 +166,7 @@ func (s *TiltSearch) film(p TiltPoint) float64 {
 	if !s.poor(p) {
 		return 0
 	}
-	return filmDepth * p.Level
+	return float64(filmDepth * p.Level)
 }
 
 // air is what tilts are ranked by.

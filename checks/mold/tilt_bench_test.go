@@ -18,6 +18,25 @@ func BenchmarkTilts(b *testing.B) {
 	}
 }
 
+// BenchmarkTiltsOfManyFacets: a quick search on the example with every facet split
+// in 64.
+func BenchmarkTiltsOfManyFacets(b *testing.B) {
+	s := demoSetup(b)
+	s.part.Mesh = geomtest.Subdivide(s.part.Mesh, 3)
+	n := 0
+	for i := range s.halves {
+		s.halves[i].Mesh = geomtest.Subdivide(s.halves[i].Mesh, 3)
+		n += len(s.halves[i].Mesh.Facets)
+	}
+	m := s.close(b)
+	b.ReportMetric(float64(n), "facets")
+	for b.Loop() {
+		s, err := m.SearchTilts(TiltOptions{})
+		require.NoError(b, err)
+		b.ReportMetric(float64(len(s.Points)), "tilts")
+	}
+}
+
 // BenchmarkTiltsFull: a full search at the cell of a mold of 183k facets, the example
 // with every facet split in 16.
 func BenchmarkTiltsFull(b *testing.B) {

@@ -179,7 +179,7 @@ func (p *pour) cavityVolumes() []float64 {
 
 // marginSteps are the angles off a tilt that are looked at, degrees; between the
 // last that is good and the first that is not it is halved down to one degree.
-var marginSteps = [6]float64{1, 2, 4, 8, 12, 16}
+var marginSteps = [4]float64{2, 4, 8, 16}
 
 // margin looks at eight tilts all around p, farther and farther off, until one
 // traps more.
