@@ -50,10 +50,11 @@ type Pass struct {
 	Sensitive []mold.Sensitivity // of pockets and cups; none without a search
 	Prints    []*mold.Printed
 	Poses     []*mold.PoseSearch
-	Fit       *mold.Closing   // nil if the fit was not computed
-	Places    *mold.Assembly  // nil if it was not asked whether the files lie together
-	Proof     *mold.SelfProof // nil if the mold could not be closed
-	Demolding *mold.Demolding // nil if it was not computed how the part leaves the halves
+	Fit       *mold.Closing      // nil if the fit was not computed
+	Places    *mold.Assembly     // nil if it was not asked whether the files lie together
+	Proof     *mold.SelfProof    // nil if the mold could not be closed
+	Demolding *mold.Demolding    // nil if it was not computed how the part leaves the halves
+	Rubber    []*mold.HalfRubber // one a half, or none
 	Limits    *Limits
 
 	check    *Check
@@ -124,7 +125,8 @@ type Outcome struct {
 	Fit       *mold.Closing
 	Places    *mold.Assembly
 	Proof     *mold.SelfProof
-	Demolding *mold.Demolding // nil if it was not computed how the part leaves the halves
+	Demolding *mold.Demolding    // nil if it was not computed how the part leaves the halves
+	Rubber    []*mold.HalfRubber // one a half, or none
 	Limits    *Limits
 	Settings  []Setting // every value used, in fixed order
 }

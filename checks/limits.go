@@ -125,6 +125,16 @@ func DefaultLimits() *Limits {
 		row("start_molding_mm2", 0.01, "mm2", From, Discuss, "new solid above nothing on a face that shapes the part", given),
 		row("step_um", 60, "um", Over, Discuss, "layer step on a face that shapes the part", "layers of 50 um are usual; "+given),
 
+		row("around_mm", 5, "mm", Under, Discuss, "rubber between the cavity and the outside", "5 to 10 mm for printed elastomer; "+practice),
+		row("around_stop_mm", 2, "mm", Under, Stop, "rubber between the cavity and the outside that bulges or tears", practice),
+		row("thin_mm", 1.5, "mm", Under, Discuss, "wall, fin or pin of rubber that tears", "print design rules recommend 1.0 mm in rigid resin, 1.5 mm free-standing; for rubber "+practice),
+		row("thin_stop_mm", 0.8, "mm", Under, Stop, "wall, fin or pin of rubber that tears at the first cast", "print design rules: 0.4 mm held, 0.6 mm free-standing in rigid resin; double for rubber, "+practice),
+		row("thin_area_mm2", 1, "mm2", Under, Discuss, "area of a thin place too small to stop for", given),
+		row("slender_ratio", 4, "", Over, Discuss, "height over thickness of a free-standing fin or pin", practice),
+		row("knife_deg", 45, "deg", Under, Discuss, "angle of the rubber at a knife edge", given),
+		row("knife_mm", 2, "mm", From, Discuss, "length of a knife edge worth a decision", given),
+		row("corner_stretch_percent", 10, "%", Over, Discuss, "stretch at demolding of a sharp inner corner, where a crack starts", given),
+
 		row("overlap_mm", 0.02, "mm", Over, Discuss, "depth to which two halves stand in one place", "above what coordinates in files are rounded to; "+given),
 		row("overlap_stop_mm", 0.15, "mm", From, Stop, "depth of overlap that holds the mold open", given),
 		row("parting_gap_mm", 0.05, "mm", Over, Discuss, "gap between parting faces that leaves flash", given),

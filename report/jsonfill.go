@@ -140,8 +140,9 @@ type halfJSON struct {
 	Scars        *scarsJSON        `json:"scars"`
 	LayerStep    *stepJSON         `json:"layer_step"`
 	Poses        *[]poseJSON       `json:"poses"`
-	Walls        *notBuilt         `json:"walls"`
-	Edges        *notBuilt         `json:"edges"`
+	Walls        *[]wallJSON       `json:"walls"`
+	Edges        *[]edgeJSON       `json:"edges"`
+	Corners      *[]edgeJSON       `json:"corners"`
 	Bores        *[]boreJSON       `json:"bores"`
 	Undercuts    *[]undercutJSON   `json:"undercuts"`
 	Undrafted    *[]steepWallJSON  `json:"undrafted"`
@@ -253,6 +254,9 @@ func halvesJSON(o *checks.Outcome) []halfJSON {
 		}
 		if p := poseOf(o, i); p != nil {
 			h.putPoses(p)
+		}
+		if r := rubberFacts(o, i); r != nil {
+			h.putRubber(r)
 		}
 		if r := releaseOf(o, i); r != nil {
 			h.putRelease(r, &o.Job.Rubber)

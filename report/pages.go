@@ -73,6 +73,7 @@ func (b *book) plan() {
 		b.placed[printAnchor(p.Name)] = true
 	}
 	b.placed[fitAnchor] = o.Fit != nil && o.Mold != nil
+	b.placed[rubberAnchor] = len(o.Rubber) > 0 && o.Mold != nil && !scattered(o)
 	b.placed[undercutAnchor] = o.Demolding != nil && o.Mold != nil && !scattered(o)
 	if o.Mold != nil && o.Fill != nil {
 		for i := range o.Fill.Pockets {
@@ -85,7 +86,7 @@ func (b *book) plan() {
 }
 
 func (b *book) write() error {
-	for _, page := range []func() error{b.verdictPage, b.actionPages, b.airPages, b.ventPages, b.tiltPages, b.stagePages, b.fitPages, b.printPages, b.undercutPages, b.changePages, b.basisPages} {
+	for _, page := range []func() error{b.verdictPage, b.actionPages, b.airPages, b.ventPages, b.tiltPages, b.stagePages, b.fitPages, b.printPages, b.rubberPages, b.undercutPages, b.changePages, b.basisPages} {
 		if err := page(); err != nil {
 			return err
 		}
@@ -131,6 +132,9 @@ func (b *book) evidence(f *checks.Finding) string {
 	}
 	if a := printAnchor(f.Where.Body); ofPrint(f) && b.placed[a] {
 		return a
+	}
+	if ofRubber(f) && b.placed[rubberAnchor] {
+		return rubberAnchor
 	}
 	if (f.Check == fitAnchor || f.Check == undercutAnchor) && b.placed[f.Check] {
 		return f.Check

@@ -50,6 +50,9 @@ func Summary(d *Document, dir string, color bool) string {
 	if line := printPhrase(d.Outcome); line != "" {
 		fmt.Fprintf(&b, "Print     %s\n", line)
 	}
+	if line := rubberPhrase(d.Outcome); line != "" {
+		fmt.Fprintf(&b, "Rubber    %s\n", line)
+	}
 	if line := demoldPhrase(d.Outcome); line != "" {
 		fmt.Fprintf(&b, "Demold    %s\n", line)
 	}

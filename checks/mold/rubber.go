@@ -31,11 +31,12 @@ type HalfRubber struct {
 	Corners []Edge // inner corners of the rubber on faces that shape the part, sharpest first
 }
 
-// RubberOptions says up to which thickness walls are listed, mm. Zero fields stand
-// for the defaults.
+// RubberOptions says up to which thickness walls are listed, mm, and which edges.
+// Zero fields stand for the defaults.
 type RubberOptions struct {
 	Around float64 // between the cavity and the outside; 5
 	Thin   float64 // everywhere else; 1.5. Free-standing fins and pins are found up to twice that
+	Knife  float64 // radians: angle below which an edge is a knife edge; 45 deg
 }
 
 // Side is what a face of the rubber borders.
@@ -91,6 +92,7 @@ type Edge struct {
 	Length  float64
 	At      geom.Vec // on its sharpest stretch
 	Molding bool
+	Facets  []int32 // of the half's own mesh, beside it
 }
 
 // The defaults of RubberOptions: practice for soft printed molds.
@@ -106,6 +108,9 @@ func (m *Mold) Rubber(o RubberOptions) ([]*HalfRubber, error) {
 	}
 	if o.Thin == 0 {
 		o.Thin = defaultThin
+	}
+	if o.Knife == 0 {
+		o.Knife = math.Pi / 4
 	}
 	out := make([]*HalfRubber, len(m.Halves))
 	for i := range m.Halves {

@@ -90,7 +90,7 @@ func alone(t testing.TB, mesh *geom.Mesh) ([]Wall, []Edge) {
 	for f := range m.molding {
 		m.molding[f].Store(shapesPart)
 	}
-	w := &rubberWork{m: m, o: RubberOptions{Around: 5, Thin: 1.5}, t: th, side: make([]Side, len(th.Least)), kind: make([]thin, len(th.Least))}
+	w := &rubberWork{m: m, o: RubberOptions{Around: 5, Thin: 1.5, Knife: math.Pi / 4}, t: th, side: make([]Side, len(th.Least)), kind: make([]thin, len(th.Least))}
 	for f, d := range th.Least {
 		w.side[f] = AtCavity
 		if d < 3 {

@@ -6,10 +6,10 @@ import (
 	"slices"
 )
 
-// Which edges are listed. Angles: knives below 45 deg of rubber, inner corners that
-// turn by 30 deg or more, which no rounding in facets of a usual export does.
+// Which edges are listed. Inner corners turn by 30 deg or more, which no rounding in
+// facets of a usual export does.
 const (
-	knifeAngle  = math.Pi/4 - 1e-5 // exactly 45 deg, as of a chamfer, is none
+	exactAngle  = 1e-5 // radians: exactly 45 deg, as of a chamfer, is no knife edge
 	cornerTurn  = math.Pi / 6
 	leastEdge   = 0.5  // mm, of a line of edges
 	leastFlank  = 0.02 // mm that a facet reaches beside its edge: less is a splinter of the mesh
@@ -33,7 +33,7 @@ func (w *rubberWork) interior(h int32) float64 {
 // edges lists the knife edges and the sharp inner corners of a half.
 func (w *rubberWork) edges() (knives, corners []Edge) {
 	var sharp, inner []sharpEdge
-	lowKnife, lowCorner := roundAngle(math.Cos(knifeAngle)), roundAngle(math.Cos(cornerTurn))
+	lowKnife, lowCorner := roundAngle(math.Cos(w.o.Knife-exactAngle)), roundAngle(math.Cos(cornerTurn))
 	t := w.t
 	for h := range int32(len(t.Mates)) {
 		m := t.Mates[h]
@@ -92,12 +92,15 @@ func (w *rubberWork) chains(list []sharpEdge) []Edge {
 		for _, i := range g {
 			e := w.halfEdge(list[i].half)
 			line.Length += e.length
+			line.Facets = append(line.Facets, w.t.Parent[list[i].half/3], w.t.Parent[w.t.Mates[list[i].half]/3])
 			line.Molding = line.Molding || w.molds(list[i].half) || w.molds(w.t.Mates[list[i].half])
 			// Of angles equal to a thousandth of a degree the first place counts.
 			if a := math.Round(list[i].angle*(180/math.Pi)*1000) / 1000 * (math.Pi / 180); a < line.Angle || a == line.Angle && e.at.Less(line.At) {
 				line.Angle, line.At = a, e.at
 			}
 		}
+		slices.Sort(line.Facets)
+		line.Facets = slices.Compact(line.Facets)
 		if line.Length >= leastEdge {
 			out = append(out, line)
 		}
