@@ -57,7 +57,7 @@ func (p *Pass) knives(r *mold.HalfRubber) {
 			worst, long = k, true
 		}
 	}
-	angle := degrees(worst.Angle)
+	angle := inDegrees(worst.Angle)
 	j := p.Limits.Judge(angle, "knife_deg")
 	if !j.Broken() {
 		return
@@ -81,7 +81,7 @@ func (p *Pass) otherKnives(r *mold.HalfRubber, worst *mold.Edge) string {
 	var words []string
 	for i := range r.Knives {
 		if k := &r.Knives[i]; k != worst && len(words) < mostPlaces {
-			words = append(words, fmt.Sprintf("%s deg at %s", figure(degrees(k.Angle)), at(k.At)))
+			words = append(words, fmt.Sprintf("%s deg at %s", figure(inDegrees(k.Angle)), at(k.At)))
 		}
 	}
 	return fmt.Sprintf("Also %s.", list(words))
@@ -134,7 +134,7 @@ func (p *Pass) stretchedCorner(r *mold.HalfRubber, c *mold.Edge, percent float64
 	place := c.At
 	f := Finding{kind: "corner", Where: Where{Body: r.Name, At: &place}, anchor: &place,
 		Title:  fmt.Sprintf("Sharp inner corner of %s is stretched by %s %% at demolding", r.Name, figure(percent)),
-		Why:    fmt.Sprintf("The faces meet at %s deg without a fillet over %s, beside an undercut. A crack starts at such a corner.", figure(degrees(c.Angle)), mm(c.Length)),
+		Why:    fmt.Sprintf("The faces meet at %s deg without a fillet over %s, beside an undercut. A crack starts at such a corner.", figure(inDegrees(c.Angle)), mm(c.Length)),
 		Advice: fmt.Sprintf("Round the part's edge there with %s or more.", mm(fillet))}
 	if n > 1 {
 		f.Why = text(f.Why, fmt.Sprintf("%s of this half are stretched so.", count(n, "corner")))

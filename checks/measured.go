@@ -46,3 +46,6 @@ func (p *Pass) stretchOf(half int, facets []int32) float64 {
 	}
 	return math.Round(most*100) / 100
 }
+
+// inDegrees turns an angle into degrees, to a hundredth.
+func inDegrees(rad float64) float64 { return math.Round(rad*(180/math.Pi)*100) / 100 }
