@@ -29,6 +29,8 @@ type studio struct {
 	poured *geom.Mesh   // resin in the channels that hold some, one mesh
 
 	stained *stained // nil without a pour
+
+	onTake func(p *render.Picture, over pdf.Overlay) // told of every picture taken; may be nil
 }
 
 // newStudio prepares the bodies; nil without a closed mold.
@@ -224,7 +226,11 @@ func (s *studio) take(sh *shot, caption pdf.Runs) (pdf.Picture, error) {
 	if !sh.scene.Plain { // there the strip is not kept free
 		clearFoot(p.Image)
 	}
-	return pdf.Picture{Caption: caption, Width: sh.width, Over: sh.annotate(p), Image: p.Burned()}, nil
+	over := sh.annotate(p)
+	if s.onTake != nil {
+		s.onTake(p, over)
+	}
+	return pdf.Picture{Caption: caption, Width: sh.width, Over: over, Image: p.Burned()}, nil
 }
 
 // wanted returns the height of the picture in mm.

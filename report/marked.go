@@ -237,7 +237,7 @@ func (m *marker) plate(n int, at geom.Vec, z float64) geom.Box {
 
 // number writes a number into its plate.
 func (m *marker) number(n int, plate geom.Box) {
-	h, w, t := m.size, m.size*digitWide, m.size*digitBar
+	h, w, t := m.size, float64(m.size*digitWide), float64(m.size*digitBar)
 	for k, c := range fmt.Sprint(n) {
 		x, z := plate.Min.X+float64(float64(k)*m.size*digitStep), plate.Min.Z
 		bars := [7][4]float64{ // x, z from, x, z to
