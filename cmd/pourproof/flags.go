@@ -101,6 +101,10 @@ func parseFlags(w *world, s *pflag.FlagSet, args []string) error {
 	if err == nil {
 		return nil
 	}
+	if errors.Is(err, pflag.ErrHelp) && w.onHelp != nil {
+		w.onHelp(s)
+		return err
+	}
 	if errors.Is(err, pflag.ErrHelp) {
 		fmt.Fprint(w.stdout, commandHelp(s.Name(), s))
 		return err

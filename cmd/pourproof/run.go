@@ -35,6 +35,7 @@ type world struct {
 	terminal       bool   // stderr is one
 	dir            string // that relative paths start from; empty = the process's
 
+	onHelp    func(*pflag.FlagSet)                            // takes a command's flags instead of printing its help; usually nil
 	interrupt func() (ctx context.Context, stop func())       // ends when the user does
 	tick      func(ctx context.Context, d time.Duration) bool // waits; false once ctx has ended
 }
@@ -72,6 +73,8 @@ func commands() []command {
 		{"coupon", "[DIR]", "write a test piece to print and measure, and a form for the results", runCoupon, false},
 		{"explain", "[CHECK]", "what a check measures, its formula, limits and source", runExplain, false},
 		{"init", "[JOB.toml]", "write a commented job file", runInit, false},
+		{"completion", "bash|zsh|fish", "print a completion script for a shell", runCompletion, false},
+		{"man", "", "print the manual page", runMan, false},
 		{"schema", "", "print the JSON Schema of report.json", runSchema, false},
 		{"version", "", "print the version", runVersion, false},
 	}

@@ -24,7 +24,7 @@ func topHelp() string {
 	b.WriteString(topExamples + "\nCommands:\n")
 	for _, c := range commands() {
 		if !c.hidden {
-			fmt.Fprintf(&b, "  %-8s %-42s %s\n", c.name, c.args, c.what)
+			fmt.Fprintf(&b, "  %-10s %-42s %s\n", c.name, c.args, c.what)
 		}
 	}
 	b.WriteString("\nExit code: 1 at least one stop finding that is not accepted; 2 could not judge\n" +
@@ -43,15 +43,17 @@ var examples = map[string][]string{
 		"pourproof check rev-b.toml --json - --quiet",
 		"pourproof check rev-b.toml --since rev-a/report.json",
 	},
-	"tilt":    {"pourproof tilt part.stl bottom.stl top-a.stl --search quick", "pourproof tilt rev-b.toml --search quick --json -"},
-	"pose":    {"pourproof pose part.stl bottom.stl top-a.stl", "pourproof pose rev-b.toml --flat bottom --json -"},
-	"mesh":    {"pourproof mesh part.stl top-a.stl", "pourproof mesh part.stl --units in --json -"},
-	"demo":    {"pourproof demo my-demo"},
-	"coupon":  {"pourproof coupon my-coupon"},
-	"explain": {"pourproof explain", "pourproof explain air"},
-	"init":    {"pourproof init", "pourproof init knob.toml"},
-	"schema":  {"pourproof schema"},
-	"version": {"pourproof version"},
+	"tilt":       {"pourproof tilt part.stl bottom.stl top-a.stl --search quick", "pourproof tilt rev-b.toml --search quick --json -"},
+	"pose":       {"pourproof pose part.stl bottom.stl top-a.stl", "pourproof pose rev-b.toml --flat bottom --json -"},
+	"mesh":       {"pourproof mesh part.stl top-a.stl", "pourproof mesh part.stl --units in --json -"},
+	"demo":       {"pourproof demo my-demo"},
+	"coupon":     {"pourproof coupon my-coupon"},
+	"explain":    {"pourproof explain", "pourproof explain air"},
+	"init":       {"pourproof init", "pourproof init knob.toml"},
+	"completion": {"pourproof completion bash"},
+	"man":        {"pourproof man"},
+	"schema":     {"pourproof schema"},
+	"version":    {"pourproof version"},
 }
 
 // commandHelp is one command's help.
