@@ -92,7 +92,7 @@ func tiltDisc(s *mold.TiltSearch) pdf.Disc {
 	right := geom.FrameFor(s.Rest).X // of the paper
 	now := pdf.DiscMark{Angle: deg(s.Now.Tilt.Angle), Azimuth: deg(s.Now.Tilt.Side), Text: "chosen", Solid: true}
 	if s.Best.Tilt == s.Now.Tilt {
-		now.Text = "chosen, best"
+		now.Text, now.Right = "chosen, best", s.Now.Up.Dot(right) > s.Rest.Dot(right) // away from the middle
 	} else {
 		best := pdf.DiscMark{Angle: deg(s.Best.Tilt.Angle), Azimuth: deg(s.Best.Tilt.Side), Text: "best", Right: s.Best.Up.Dot(right) > s.Now.Up.Dot(right)}
 		now.Right = !best.Right

@@ -51,6 +51,7 @@ type rocker struct {
 	least float64
 	prune bool // leave out what cannot free all
 	stop  func() bool
+	told  func(done, total int) // of sequences; may be nil
 }
 
 // sequence is a pair of tilts.
@@ -208,6 +209,9 @@ func (r *rocker) search(most int) *Rocking {
 				return &out
 			}
 		}
+		if r.told != nil {
+			r.told(out.Tried, len(list))
+		}
 		if r.stop != nil && r.stop() {
 			break
 		}
@@ -230,6 +234,6 @@ func (w *tilting) rock() *Rocking {
 		}
 	}
 	r := newRocker(l, w.m.Rest, tilts, w.o.Allowed)
-	r.stop = w.o.Stop
+	r.stop, r.told = w.o.Stop, w.o.Progress
 	return r.search(w.o.Sequences)
 }

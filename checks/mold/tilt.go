@@ -110,6 +110,7 @@ func (m *Mold) SearchTilts(o TiltOptions) (*TiltSearch, error) {
 	s.Fewest = s.fewest()
 	if len(s.Free()) == 0 && o.Sequences > 0 && !w.halted() {
 		s.Rocking = w.rock()
+		s.Canceled = o.Stop != nil && o.Stop()
 	}
 	return s, w.err
 }
