@@ -106,7 +106,9 @@ func (s *studio) stage(v view, k int) *shot {
 	for _, p := range s.mold.FittedPart().Box().Corners() {
 		r = r.include(v.spot(p))
 	}
-	sh.frame = v.boxes(s.closeUp(v, r, (stripWidth-2*sideMM)/30))
+	const around = 3 // mm of rubber
+	r.lo, r.hi = spot{r.lo.X - around, r.lo.Y - around}, spot{r.hi.X + around, r.hi.Y + around}
+	sh.frame = v.boxes(r)
 	return sh.exactly(max(38, min(62, sh.fitting())))
 }
 
