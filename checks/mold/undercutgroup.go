@@ -71,8 +71,7 @@ func (s *shadow) groups() []lump {
 func (s *shadow) describe(g *lump) Undercut {
 	h := s.lat.Pitch()
 	cell := float64(h * h)
-	d := &s.stuck[g.deepest]
-	u := Undercut{Depth: float64(d.depth) * h, Error: h, At: s.point(d.column, d.lo+(d.hi-d.lo)/2), Side: s.flat(float64(d.du), float64(d.dv))}
+	u := Undercut{Error: h}
 	seen := map[int32]bool{}
 	owner := s.m.fixed.owner[s.half]
 	var du, dv, weight float64
@@ -94,10 +93,51 @@ func (s *shadow) describe(g *lump) Undercut {
 	}
 	slices.Sort(u.Facets)
 	if weight > 0 {
-		u.Mean = s.flat(du/weight, dv/weight)
+		du, dv = du/weight, dv/weight
+		u.Mean = s.flat(du, dv)
 	}
+	g.deepest = s.typical(g.list, du, dv)
+	s.put(&u, g.deepest)
 	u.Kind = s.kind(g, &u)
 	return u
+}
+
+// put notes depth, place and way of the deepest stretch of an undercut.
+func (s *shadow) put(u *Undercut, deepest int32) {
+	d := &s.stuck[deepest]
+	u.Depth = float64(d.depth) * s.lat.Pitch()
+	u.At = s.point(d.column, d.lo+(d.hi-d.lo)/2)
+	u.Side = s.flat(float64(d.du), float64(d.dv))
+}
+
+// typical returns the deepest of some stretches. Depths are whole steps of a lattice, so
+// many are as deep as each other, or half a pitch less: of them the one that moves most
+// like the whole undercut (du, dv), then the one nearest to their middle.
+func (s *shadow) typical(list []int32, du, dv float64) int32 {
+	most := float32(0)
+	for _, k := range list {
+		most = max(most, s.stuck[k].depth)
+	}
+	var deep []int32
+	var u, v float64
+	for _, k := range list {
+		if t := &s.stuck[k]; t.depth >= most-0.5 {
+			deep = append(deep, k)
+			u, v = u+float64(int(t.column)/s.nv), v+float64(int(t.column)%s.nv)
+		}
+	}
+	n := float64(len(deep))
+	u, v = u/n, v/n
+	best, like, far := deep[0], -2.0, 0.0
+	for _, k := range deep {
+		t := &s.stuck[k]
+		l := math.Round(16*(float64(du*float64(t.du))+float64(dv*float64(t.dv)))) / 16 // to what a lattice tells ways apart by
+		x, y := float64(int(t.column)/s.nv)-u, float64(int(t.column)%s.nv)-v
+		if f := float64(x*x) + float64(y*y); l > like || l == like && f < far {
+			best, like, far = k, l, f
+		}
+	}
+	return best
 }
 
 // steepArea bounds what a sample on a face that leans along the pull stands for: beyond

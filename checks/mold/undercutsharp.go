@@ -1,9 +1,6 @@
 package mold
 
-import (
-	"math"
-	"slices"
-)
+import "math"
 
 // sharpReach is how far from the deepest column, in pitches, deeper rubber is looked for:
 // the columns beside it and one more. Columns farther off may have their nearest free
@@ -35,26 +32,13 @@ func (s *shadow) sharpen(u *Undercut, g *lump) {
 			return
 		}
 		plane.slice(w, z, list)
-		best = slices.MaxFunc(list, func(a, b int32) int {
-			x, y := w.stuck[a].depth, w.stuck[b].depth
-			switch {
-			case x < y || x == y && a > b: // of equals the first
-				return -1
-			case x > y || x == y && a < b:
-				return 1
-			}
-			return 0
-		})
+		best = w.typical(list, u.Mean.Dot(s.lat.Frame.X), u.Mean.Dot(s.lat.Frame.Y))
 		z = w.stuck[best].lo
 	}
-	t := &w.stuck[best]
-	if t.depth == 0 {
-		return
+	if w.stuck[best].depth > 0 {
+		w.put(u, best)
+		u.Error = w.lat.Pitch()
 	}
-	u.Depth = float64(t.depth) * w.lat.Pitch()
-	u.Error = w.lat.Pitch()
-	u.At = w.point(t.column, t.lo+(t.hi-t.lo)/2)
-	u.Side = w.flat(float64(t.du), float64(t.dv))
 }
 
 // touching lists the stuck stretches near a column that reach into heights from lo to hi
