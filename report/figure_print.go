@@ -79,7 +79,10 @@ func readable(build, normal geom.Vec) render.Camera {
 	side := build.Cross(normal)
 	var best render.Camera
 	most := -1.0
-	for _, aside := range [4]float64{0.3, -0.3, 0.5, -0.5} {
+	for n, aside := range [8]float64{0.3, -0.3, 0.5, -0.5, 0.8, -0.8, 1.1, -1.1} {
+		if n >= 4 && most > 0.45 { // the letters are clear of each other already
+			break
+		}
 		look := normal.Neg().AddScaled(build, -0.3).AddScaled(side, aside).Unit()
 		if apart := axesApart(look, build); apart > most+1e-9 {
 			best, most = render.Camera{Look: look, Up: build}, apart

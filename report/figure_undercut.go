@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"image/color"
+	"math"
 
 	"pourproof/checks/mold"
 	"pourproof/geom"
@@ -17,9 +18,19 @@ func (s *studio) opened(r *mold.Release, width float64) *shot {
 	sh := s.released(r, width)
 	normal := acrossUndercut(r, &r.Undercuts[0])
 	sh.scene.Cut = render.PlaneThrough(r.Undercuts[0].At, normal)
-	sh.scene.Camera = readable(r.Pull, normal)
+	sh.scene.Camera = upright(readable(r.Pull, normal))
 	sh.scene.Bodies[0].Cut, sh.scene.Bodies[0].Cap = true, rubberOf(r.Half).hatch
 	return sh
+}
+
+// upright turns a picture by half a turn where the CAD axis nearest to its upward
+// direction would point down.
+func upright(c render.Camera) render.Camera {
+	x, y, z := math.Abs(c.Up.X), math.Abs(c.Up.Y), math.Abs(c.Up.Z)
+	if x > max(y, z) && c.Up.X < 0 || y >= x && y > z && c.Up.Y < 0 || z >= max(x, y) && c.Up.Z < 0 {
+		c.Up = c.Up.Neg()
+	}
+	return c
 }
 
 // acrossUndercut returns the normal of the section along the pull and the way that an
@@ -53,8 +64,10 @@ func (s *studio) released(r *mold.Release, width float64) *shot {
 	sh.still = true
 	s.addPulls(sh, r)
 	for i := range r.Undercuts {
+		if i == 0 {
+			sh.labels = append(sh.labels, label{at: r.Undercuts[i].At, toward: r.Pull.Neg(), text: fmt.Sprint(r.Undercuts[i].ID), ink: render.Strong})
+		}
 		if i < maxMarks {
-			sh.labels = append(sh.labels, label{at: r.Undercuts[i].At, text: fmt.Sprint(r.Undercuts[i].ID), ink: render.Strong})
 			sh.scene.Glyphs = append(sh.scene.Glyphs, render.Glyph{Kind: render.Cross, From: r.Undercuts[i].At, Color: render.Strong, Weight: 3})
 		}
 	}
@@ -87,12 +100,17 @@ func (s *studio) addPulls(sh *shot, r *mold.Release) {
 const closeUpMM = 7.0
 
 // lockedSection cuts half and part open through an undercut, along the pull and the way
-// that its rubber must move, near the undercut. The pull points up on paper.
+// that its rubber must move, near the undercut. The pull runs upright on paper.
 func (s *studio) lockedSection(r *mold.Release, u *mold.Undercut, width float64) *shot {
 	normal := acrossUndercut(r, u)
 	half := s.mold.Halves[r.Half].Mesh
 	look := rubberOf(r.Half)
-	scene := render.Scene{Cut: render.PlaneThrough(u.At, normal), Camera: render.Camera{Look: normal.Neg(), Up: r.Pull}, Bodies: []render.Body{
+	camera := render.Camera{Look: normal.Neg(), Up: r.Pull}
+	if axesApart(camera.Look, camera.Up) < 0.5 { // two of the CAD axes lie over each other: their letters would
+		camera = readable(r.Pull, normal)
+	}
+	camera = upright(camera)
+	scene := render.Scene{Cut: render.PlaneThrough(u.At, normal), Camera: camera, Bodies: []render.Body{
 		{Mesh: s.mold.FittedPart(), Color: render.Resin, Cut: true, Cap: render.CapSolid, Rank: 1},
 		{Mesh: half, Color: look.color, Cut: true, Cap: look.hatch, Rank: 3},
 	}}

@@ -135,7 +135,7 @@ const mostUndercuts = 16
 
 func (b *book) undercutTable(d *mold.Demolding) {
 	t := pdf.Table{Size: 8, Columns: []pdf.Column{{Title: "Half"}, {Title: "No.", Align: pdf.Right}, {Title: "Holds"}, {Title: "Depth", Align: pdf.Right}, {Title: "Over", Align: pdf.Right}, {Title: "Stretch", Align: pdf.Right},
-		{Title: "Tears from a cut of", Align: pdf.Right}, {Title: "Area", Align: pdf.Right}, {Title: "Volume", Align: pdf.Right}, {Title: "At X, Y, Z"}}}
+		{Title: "Tears from", Align: pdf.Right}, {Title: "Area", Align: pdf.Right}, {Title: "Volume", Align: pdf.Right}, {Title: "At X, Y, Z"}}}
 	left := 0
 	for i := range d.Halves {
 		r := &d.Halves[i]
@@ -152,7 +152,7 @@ func (b *book) undercutTable(d *mold.Demolding) {
 	}
 	b.keep(len(t.Rows))
 	b.pdf.Table(t)
-	note := "Depth: how far the rubber must move sideways to pass the part. Over: radius of the rim, or the wall behind."
+	note := "Depth: how far the rubber must move sideways to pass the part. Over: radius of the rim, or the wall behind. Tears from: the cut that runs on by itself at that stretch."
 	if left > 0 {
 		note += fmt.Sprintf(" %d smaller ones stand in report.json.", left)
 	}

@@ -16,7 +16,7 @@ type pullFrom struct {
 
 // pulls returns, per half, the direction in which it leaves the part: against
 // the mean outward normal of its parting face, the part of its surface that
-// faces another half within the seal width. Sides of keys cancel in the mean. A
+// faces another half within the seal width, or near it if none does. Sides of keys cancel in the mean. A
 // half without a parting face (or one all around it) pulls away from the middle
 // of the others.
 func (m *Mold) pulls() []geom.Vec {
@@ -29,7 +29,10 @@ func (m *Mold) pulls() []geom.Vec {
 			m.pullFrom[h].source = PullGiven
 			continue
 		}
-		face, area := m.partingFace(h)
+		face, area := m.partingFace(h, m.Seal)
+		if area == 0 { // the halves stand apart: where they would meet
+			face, area = m.partingFace(h, facingReach)
+		}
 		// Below a tenth the normals cancel: the mean points nowhere in particular.
 		if n := face.Norm(); area > 0 && n > 0.1*area {
 			out[h] = squareUp(face.Scale(-1 / n))
@@ -66,9 +69,9 @@ func squareUp(d geom.Vec) geom.Vec {
 }
 
 // partingFace returns the vector area (mm2) of the part of half h's surface that
-// faces another half within the seal width, and its size summed by axis. It is
+// faces another half within some mm, and its size summed by axis. It is
 // sampled where lattice lines leave the half.
-func (m *Mold) partingFace(h int) (face geom.Vec, area float64) {
+func (m *Mold) partingFace(h int, within float64) (face geom.Vec, area float64) {
 	f := m.fixed
 	box := f.halves[h].Box()
 	s := box.Size()
@@ -82,7 +85,7 @@ func (m *Mold) partingFace(h int) (face geom.Vec, area float64) {
 	for axis := 0; axis < 3; axis++ {
 		sol.Cast(axis).Each(&lat, func(p geom.Vec, facet int32, leaving bool) {
 			n := sol.Normal(facet)
-			_, ok := f.tree.NearestWhere(p, m.Seal, func(t int32) bool {
+			_, ok := f.tree.NearestWhere(p, within, func(t int32) bool {
 				return f.half(t) != h && f.joined.Triangle(int(t)).Normal().Dot(n) < -0.866
 			})
 			if !ok {

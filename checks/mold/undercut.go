@@ -70,7 +70,7 @@ func (m *Mold) undercuts(half int, pull geom.Vec) ([]Undercut, *shadow, error) {
 		if n < mostSharp {
 			s.sharpen(&u, g)
 		}
-		if u.Depth < leastUndercut {
+		if u.Depth < leastUndercut || n >= mostSharp && u.Depth-u.Error < leastUndercut {
 			continue
 		}
 		m.strain(&u, s)

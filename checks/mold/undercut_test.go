@@ -80,3 +80,15 @@ func TestRingLip(t *testing.T) {
 		assert.True(t, h.Sure())
 	}
 }
+
+// BenchmarkDemold is how the part leaves both halves of the example.
+func BenchmarkDemold(b *testing.B) {
+	m := demoSetup(b).close(b)
+	_, err := m.Demold() // what shapes the part is remembered
+	require.NoError(b, err)
+	for b.Loop() {
+		if _, err := m.Demold(); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

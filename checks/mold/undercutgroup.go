@@ -96,25 +96,26 @@ func (s *shadow) describe(g *lump) Undercut {
 		du, dv = du/weight, dv/weight
 		u.Mean = s.flat(du, dv)
 	}
-	g.deepest = s.typical(g.list, du, dv)
-	s.put(&u, g.deepest)
+	deepest, most := s.typical(g.list, du, dv)
+	g.deepest = deepest
+	s.put(&u, deepest, most)
 	u.Kind = s.kind(g, &u)
 	return u
 }
 
-// put notes depth, place and way of the deepest stretch of an undercut.
-func (s *shadow) put(u *Undercut, deepest int32) {
+// put notes the depth of an undercut, in pitches, and place and way of the deepest
+// stretch.
+func (s *shadow) put(u *Undercut, deepest int32, depth float32) {
 	d := &s.stuck[deepest]
-	u.Depth = float64(d.depth) * s.lat.Pitch()
+	u.Depth = float64(depth) * s.lat.Pitch()
 	u.At = s.point(d.column, d.lo+(d.hi-d.lo)/2)
 	u.Side = s.flat(float64(d.du), float64(d.dv))
 }
 
-// typical returns the deepest of some stretches. Depths are whole steps of a lattice, so
+// typical returns the deepest of some stretches, and the depth. Depths are whole steps of a lattice, so
 // many are as deep as each other, or half a pitch less: of them the one that moves most
 // like the whole undercut (du, dv), then the one nearest to their middle.
-func (s *shadow) typical(list []int32, du, dv float64) int32 {
-	most := float32(0)
+func (s *shadow) typical(list []int32, du, dv float64) (best int32, most float32) {
 	for _, k := range list {
 		most = max(most, s.stuck[k].depth)
 	}
@@ -128,7 +129,8 @@ func (s *shadow) typical(list []int32, du, dv float64) int32 {
 	}
 	n := float64(len(deep))
 	u, v = u/n, v/n
-	best, like, far := deep[0], -2.0, 0.0
+	best = deep[0]
+	like, far := -2.0, 0.0
 	for _, k := range deep {
 		t := &s.stuck[k]
 		l := math.Round(16*(float64(du*float64(t.du))+float64(dv*float64(t.dv)))) / 16 // to what a lattice tells ways apart by
@@ -137,7 +139,7 @@ func (s *shadow) typical(list []int32, du, dv float64) int32 {
 			best, like, far = k, l, f
 		}
 	}
-	return best
+	return best, most
 }
 
 // steepArea bounds what a sample on a face that leans along the pull stands for: beyond
@@ -157,6 +159,7 @@ const (
 	oneWay     = 0.55
 	ringShare  = 0.66
 	ringBins   = 72
+	leastHole  = 2.0 // pitches
 )
 
 // kind tells how a group holds the part, and measures the rim of a ring or core.
@@ -212,6 +215,9 @@ func (s *shadow) ring(g *lump, cu, cv float64, u *Undercut) Lock {
 	full, inner, outer := 0, 0.0, 0.0
 	for b := range near {
 		if near[b] > 0 {
+			if near[b] < leastHole {
+				return LockSide // no hole in it: rubber under an overhang, free all around
+			}
 			full++
 			inner += float64(near[b] * near[b])
 			outer += float64(far[b] * far[b])

@@ -25,18 +25,18 @@ func (s *shadow) sharpen(u *Undercut, g *lump) {
 	plane := &slicer{nu: w.nu, nv: w.nv}
 	middle := [2]int{(cu - lo[0]) << fine, (cv - lo[1]) << fine}
 	z := d.lo
-	best := int32(-1)
+	best, most := int32(-1), float32(0)
 	for range 2 { // again at the height of the deepest rubber found
 		list := w.touching(z, d.hi, middle, sharpReach<<fine)
 		if len(list) == 0 {
 			return
 		}
 		plane.slice(w, z, list)
-		best = w.typical(list, u.Mean.Dot(s.lat.Frame.X), u.Mean.Dot(s.lat.Frame.Y))
+		best, most = w.typical(list, u.Mean.Dot(s.lat.Frame.X), u.Mean.Dot(s.lat.Frame.Y))
 		z = w.stuck[best].lo
 	}
-	if w.stuck[best].depth > 0 {
-		w.put(u, best)
+	if most > 0 {
+		w.put(u, best, most)
 		u.Error = w.lat.Pitch()
 	}
 }
