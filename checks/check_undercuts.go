@@ -190,14 +190,34 @@ func (p *Pass) flawText(r *mold.Release, u *mold.Undercut) string {
 	if f == nil || f.Mid > largeFlaw {
 		return ""
 	}
-	step, name := p.Job.Printer.Layer, "a layer"
+	step, name := p.Job.Printer.Layer, "a layer is"
 	for _, q := range p.Prints {
 		if q.Half == r.Half && q.Step.Worst > 0 {
-			step, name = q.Step.Worst, "a layer step"
+			step, name = q.Step.Worst, "a layer step is up to"
 		}
 	}
-	return fmt.Sprintf("Rubber of Shore A %s and %s J/m2 then tears on from a cut of %s (%s to %s); %s is %s.",
-		figure(p.Job.Rubber.ShoreA), figure(p.Job.Rubber.TearEnergy()), mm(f.Mid), figure(roundTo(f.Least)), mm(f.Most), name, mm(step))
+	return text(fmt.Sprintf("Rubber of Shore A %s and %s J/m2 then tears on from a cut of %s (%s to %s); %s %s.",
+		figure(p.Job.Rubber.ShoreA), figure(p.Job.Rubber.TearEnergy()), mm(f.Mid), figure(roundTo(f.Least)), mm(f.Most), name, mm(step)), p.weakest(r))
+}
+
+// weakest names the thinnest wall and the sharpest inner corner of a half, if they were
+// measured: a cut as deep as a wall is thick parts it, a corner is a cut to begin with.
+func (p *Pass) weakest(r *mold.Release) string {
+	for _, h := range p.Rubber {
+		if h == nil || h.Half != r.Half {
+			continue
+		}
+		wall, corner := "", ""
+		if len(h.Walls) > 0 {
+			wall = fmt.Sprintf("The thinnest place of the half that is listed has %s.", mm(h.Walls[0].Least))
+		}
+		if len(h.Corners) > 0 {
+			c := &h.Corners[0]
+			corner = fmt.Sprintf("Its sharpest inner corner, %s deg at %s, has no fillet.", figure(degrees(c.Angle)), at(c.At))
+		}
+		return text(wall, corner)
+	}
+	return ""
 }
 
 // largeFlaw is the cut in mm from which no one needs to hear of it: any rubber so torn is
