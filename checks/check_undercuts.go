@@ -213,7 +213,7 @@ func (p *Pass) weakest(r *mold.Release) string {
 		}
 		if len(h.Corners) > 0 {
 			c := &h.Corners[0]
-			corner = fmt.Sprintf("Its sharpest inner corner, %s deg at %s, has no fillet.", figure(degrees(c.Angle)), at(c.At))
+			corner = fmt.Sprintf("Its sharpest inner corner, %s deg at %s, has no fillet.", figure(inDegrees(c.Angle)), at(c.At))
 		}
 		return text(wall, corner)
 	}
