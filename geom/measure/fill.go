@@ -46,18 +46,38 @@ func (t *Thickness) fill(s *found) {
 	for len(front) > 0 {
 		front = t.wave(front)
 	}
-	var left []int32
-	for f, met := range s.met {
-		if !met && t.Normal[f] != (geom.Vec{}) {
+	if left := t.lost(s.met); len(left) > 0 {
+		t.byRays(left)
+	}
+}
+
+// lost returns the facets that no column met and that hang together with none that
+// was: pieces smaller than the columns' distance.
+func (t *Thickness) lost(met []bool) []int32 {
+	var front []int32
+	for f, is := range met {
+		if is {
+			front = append(front, int32(f))
+		} else {
 			t.Missed++
-			if t.Contact[f] < 0 && !t.besideMet(int32(f), s.met) {
-				left = append(left, int32(f))
+		}
+	}
+	known := slices.Clone(met)
+	for n := 0; n < len(front); n++ {
+		for k := range int32(3) {
+			if m := t.Mates[3*front[n]+k]; m >= 0 && !known[m/3] {
+				known[m/3] = true
+				front = append(front, m/3)
 			}
 		}
 	}
-	if len(left) > 0 {
-		t.byRays(left)
+	var left []int32
+	for f := range known {
+		if !known[f] && t.Normal[f] != (geom.Vec{}) {
+			left = append(left, int32(f))
+		}
 	}
+	return left
 }
 
 // wave tries the neighbours of some facets, and returns those that have a thickness
@@ -77,16 +97,6 @@ func (t *Thickness) wave(front []int32) []int32 {
 	}
 	slices.Sort(next)
 	return next
-}
-
-// besideMet tells whether a column met a neighbour.
-func (t *Thickness) besideMet(f int32, met []bool) bool {
-	for k := range int32(3) {
-		if m := t.Mates[3*f+k]; m >= 0 && met[m/3] {
-			return true
-		}
-	}
-	return false
 }
 
 // byRays measures facets by a ray from their middle straight in.

@@ -27,7 +27,7 @@ type Options struct {
 	Wedge      float64 // radians: widest angle between opposed faces; 30 deg
 	Directions int     // in which columns are cast; 30
 	Pitch      float64 // mm between columns; by rule 0.25, coarser for large surfaces
-	Edge       float64 // mm: facets with longer edges are split; by rule 1.5, longer for large surfaces
+	Edge       float64 // mm: facets with longer edges are split; by rule 1.5, longer for large surfaces; small facets stay
 	Shares     int     // goroutines; by default one a processor. The answer does not depend on it
 }
 

@@ -6,9 +6,14 @@ import "pourproof/geom"
 // halvings leave longer than a millimetre.
 const mostPasses = 12
 
-// refine splits every edge longer than edge mm in its middle, again and again, and
-// the facets beside it in two to four. Both facets of an edge split it alike, so a
-// closed mesh stays closed. It returns the facet that each piece comes from.
+// smallShare is the part of edge squared up to which a facet is small: an equilateral
+// one of the length edge has 0.43, and halves of halves of a large one come below it.
+const smallShare = 1.0 / 6
+
+// refine splits every edge longer than edge mm of a facet that is not small in its
+// middle, again and again, and the facets beside it in two to four. Both facets of an
+// edge split it alike, so a closed mesh stays closed. It returns the facet that each
+// piece comes from.
 func refine(mesh *geom.Mesh, edge float64) (*geom.Mesh, []int32) {
 	parent := make([]int32, len(mesh.Facets))
 	for f := range parent {
@@ -16,29 +21,48 @@ func refine(mesh *geom.Mesh, edge float64) (*geom.Mesh, []int32) {
 	}
 	m := mesh
 	for range mostPasses {
-		s := &splitter{m: m, limit: float64(edge * edge), middle: map[[2]int32]int32{}}
-		next, nextParent, done := s.pass(parent)
-		if done {
+		s := &splitter{m: m, edge: edge, middle: map[[2]int32]int32{}}
+		if s.mark(); len(s.middle) == 0 {
 			break
 		}
-		m, parent = next, nextParent
+		m, parent = s.pass(parent)
 	}
 	return m, parent
 }
 
-// splitter halves the long edges of a mesh once.
+// splitter halves long edges of a mesh once.
 type splitter struct {
 	m      *geom.Mesh
-	limit  float64 // square of the longest edge that stays
-	middle map[[2]int32]int32
+	edge   float64
+	middle map[[2]int32]int32 // new vertex of an edge
 	out    *geom.Mesh
 }
 
-func (s *splitter) pass(parent []int32) (*geom.Mesh, []int32, bool) {
+// mark gives the long edges of facets that are not small their middles.
+func (s *splitter) mark() {
 	s.out = &geom.Mesh{Vertices: s.m.Vertices[:len(s.m.Vertices):len(s.m.Vertices)]}
-	var from []int32
-	for f := range s.m.Facets {
-		t := s.m.Facets[f]
+	small, limit := float64(smallShare*s.edge*s.edge), float64(s.edge*s.edge)
+	for f, t := range s.m.Facets {
+		if s.m.Triangle(f).Area() <= small {
+			continue
+		}
+		for k := range t {
+			key := edgeKey(t[k], t[(k+1)%3])
+			p, q := s.m.Vertices[key[0]], s.m.Vertices[key[1]]
+			if _, known := s.middle[key]; !known && p.Sub(q).Norm2() > limit {
+				s.middle[key] = int32(len(s.out.Vertices))
+				s.out.Vertices = append(s.out.Vertices, p.Lerp(q, 0.5))
+			}
+		}
+	}
+}
+
+func edgeKey(a, b int32) [2]int32 { return [2]int32{min(a, b), max(a, b)} }
+
+// pass splits the facets beside marked edges.
+func (s *splitter) pass(parent []int32) (*geom.Mesh, []int32) {
+	from := make([]int32, 0, len(parent)+2*len(s.middle))
+	for f, t := range s.m.Facets {
 		mid := [3]int32{s.split(t[0], t[1]), s.split(t[1], t[2]), s.split(t[2], t[0])}
 		before := len(s.out.Facets)
 		s.facet(t, mid)
@@ -46,26 +70,15 @@ func (s *splitter) pass(parent []int32) (*geom.Mesh, []int32, bool) {
 			from = append(from, parent[f])
 		}
 	}
-	return s.out, from, len(s.middle) == 0
+	return s.out, from
 }
 
-// split returns the middle of an edge that is too long, -1 for one that stays.
+// split returns the middle of a marked edge, -1 for one that stays.
 func (s *splitter) split(a, b int32) int32 {
-	if a > b {
-		a, b = b, a
+	if v, marked := s.middle[edgeKey(a, b)]; marked {
+		return v
 	}
-	p, q := s.m.Vertices[a], s.m.Vertices[b]
-	if !(p.Sub(q).Norm2() > s.limit) {
-		return -1
-	}
-	key := [2]int32{a, b}
-	v, known := s.middle[key]
-	if !known {
-		v = int32(len(s.out.Vertices))
-		s.out.Vertices = append(s.out.Vertices, p.Lerp(q, 0.5))
-		s.middle[key] = v
-	}
-	return v
+	return -1
 }
 
 // facet adds what becomes of one facet.
