@@ -144,7 +144,7 @@ func TestRubberOfCases(t *testing.T) {
 	want := map[string][]string{
 		"b0": {}, "comb": {}, "keys": {}, "torus": {}, "sheet": {},
 		"blind03":    {"note wall"},
-		"membrane03": {"stop around", "stop around"},                                           // one a half
+		"membrane03": {"stop around", "stop around"},                                          // one a half
 		"bunny":      {"discuss knife", "note knife", "stop fin", "stop wall", "discuss fin"}, // a parting plane right through the ears
 	}
 	for name, list := range want {

@@ -51,8 +51,8 @@ type Thickness struct {
 	Samples int     // ends of stretches of material that were looked at
 	Missed  int     // facets that no column met: their values come from their neighbours or from a ray
 
-	cosChord float64 // of half the widest wedge
-	denFlat  float64 // 1 - na . nb of facets whose planes meet at the widest wedge
+	cos2    float64 // squared cosine of half the widest wedge, less 1e-12 for roundings
+	denFlat float64 // 1 - na . nb of facets whose planes meet at the widest wedge
 }
 
 // The defaults, and the bounds on work: mostSamples ends of columns cost about a
@@ -88,7 +88,8 @@ const (
 // 120 bytes a facet and 40 more for each goroutine.
 func Walls(mesh *geom.Mesh, o Options) (*Thickness, error) {
 	o = o.filled(mesh)
-	t := &Thickness{Options: o, cosChord: cosine(o.Wedge / 2), denFlat: 1 + cosine(o.Wedge) - 1e-9}
+	c := cosine(o.Wedge / 2)
+	t := &Thickness{Options: o, cos2: float64(c*c) - 1e-12, denFlat: 1 + cosine(o.Wedge) - 1e-9}
 	t.Mesh, t.Parent = refine(mesh, o.Edge)
 	t.Mates = t.Mesh.Mates()
 	t.Normal = make([]geom.Vec, len(t.Mesh.Facets))
@@ -140,7 +141,7 @@ func cosine(a float64) float64 {
 // opposed tells whether a chord from a facet's point lies within half the widest
 // wedge of the inward normal: rise is the chord's part along it, d2 its square.
 func (t *Thickness) opposed(rise, d2 float64) bool {
-	return rise > 0 && float64(rise*rise) >= float64(t.cosChord*t.cosChord)*d2-1e-12*d2
+	return rise > 0 && float64(rise*rise) >= float64(t.cos2*d2)
 }
 
 // lattice returns the columns along a direction. Their frame has it as its third
