@@ -189,7 +189,7 @@ func publish(w *world, r *checkRequest, d *report.Document) error {
 	summary := w.stdout
 	if r.json {
 		if _, err := w.stdout.Write(d.JSON); err != nil {
-			return fmt.Errorf("standard output: %w", err)
+			return err
 		}
 		summary = w.stderr
 	}

@@ -86,7 +86,9 @@ func fill(w *world, dir, what string, files []testdata.File, beside []string) er
 	if err := ownFolder(w.path(dir), dir, what, files, beside); err != nil {
 		return err
 	}
-	if err := os.MkdirAll(w.path(dir), 0o777); err != nil {
+	made, err := unfinished.folder(w.path(dir))
+	if err != nil {
+		unfinished.drop(made...)
 		return fmt.Errorf("%s: cannot be made: %v; name another folder", dir, reason(err))
 	}
 	for _, f := range files {
@@ -95,11 +97,12 @@ func fill(w *world, dir, what string, files []testdata.File, beside []string) er
 			continue // the same bytes: ownFolder has looked
 		}
 		temp, err := writeTemp(w.path(dir), f.Data)
+		made = append(made, temp...)
 		if err == nil {
-			err = os.Rename(temp, target)
+			err = unfinished.settle(func() error { return os.Rename(temp[0], target) }, made...)
 		}
 		if err != nil {
-			os.Remove(temp)
+			unfinished.drop(made...)
 			return fmt.Errorf("%s: cannot be written: %v; name another folder", filepath.Join(dir, f.Name), linkReason(reason(err)))
 		}
 	}

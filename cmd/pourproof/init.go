@@ -27,23 +27,30 @@ func runInit(w *world, args []string) error {
 	if !strings.HasSuffix(strings.ToLower(name), ".toml") {
 		return misuse("%s: a job file's name ends in .toml", name)
 	}
-	f, err := os.OpenFile(w.path(name), os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
-	if errors.Is(err, fs.ErrExist) {
+	switch err := unfinished.settle(func() error { return writeNew(w.path(name), jobTemplate()) }); {
+	case errors.Is(err, fs.ErrExist):
 		return fmt.Errorf("%s: is there already and is left as it is; name another file", name)
-	}
-	if err != nil {
-		return fmt.Errorf("%s: cannot be written: %v", name, reason(err))
-	}
-	_, err = f.WriteString(jobTemplate())
-	if e := f.Close(); err == nil {
-		err = e
-	}
-	if err != nil {
-		os.Remove(w.path(name))
+	case err != nil:
 		return fmt.Errorf("%s: cannot be written: %v", name, reason(err))
 	}
 	fmt.Fprintf(w.stdout, "%s written: name the meshes in it, then run pourproof check %s\n", name, name)
 	return nil
+}
+
+// writeNew writes a file that must not be there yet.
+func writeNew(path, text string) error {
+	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	if err != nil {
+		return err
+	}
+	_, err = f.WriteString(text)
+	if e := f.Close(); err == nil {
+		err = e
+	}
+	if err != nil {
+		os.Remove(path)
+	}
+	return err
 }
 
 const templateHead = `# Job file of pourproof. Lengths in mm, angles in degrees, coordinates in the CAD

@@ -5,4 +5,8 @@ package main
 
 import "os"
 
-func main() { os.Exit(run(os.Args[1:], hostWorld())) }
+func main() {
+	code := run(os.Args[1:], hostWorld())
+	unfinished.end() // what a run that was given up may still have under way
+	os.Exit(code)
+}

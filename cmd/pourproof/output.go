@@ -23,9 +23,6 @@ type outFile struct {
 var ourNames = []string{"report.pdf", "report.json", "report.html", "bench-card.pdf", "vents.csv", "vents.stl",
 	"reliefs.stl", "wedge.stl", "marked.3mf"}
 
-// tempPrefix begins the names of files that are not whole yet.
-const tempPrefix = ".pourproof-part-"
-
 // color tells whether a summary written to out may be coloured: only on a
 // terminal, and not where NO_COLOR is set (no-color.org).
 func (w *world) color(out io.Writer) bool {
@@ -68,12 +65,13 @@ func usableFolder(dir, shown string) error {
 	case err == nil && !info.IsDir():
 		return fmt.Errorf("%s: is a file; name a folder with --out", shown)
 	case err == nil:
-		f, err := os.CreateTemp(dir, tempPrefix)
+		f, err := unfinished.temp(dir)
 		if err != nil {
 			return fmt.Errorf("%s: cannot be written to: %v; name another folder with --out", shown, reason(err))
 		}
 		f.Close()
-		return os.Remove(f.Name())
+		unfinished.drop(f.Name())
+		return nil
 	case errors.Is(err, fs.ErrNotExist):
 		parent := filepath.Dir(filepath.Clean(dir))
 		if parent == dir || parent == "." {
@@ -88,35 +86,39 @@ func usableFolder(dir, shown string) error {
 }
 
 // writeAll writes every file whole: all under other names first, then renamed,
-// then what is left of an earlier run is removed. On an error no file is half
-// written and those of an earlier run are still there as far as they were not
-// yet replaced.
+// then what is left of an earlier run is removed. An interrupt comes before the
+// renames or after them, and two runs take turns, so that a folder never mixes two
+// of them. On an error no file is half written and those of an earlier run are
+// still there as far as they were not yet replaced.
 func writeAll(dir string, files []outFile) (err error) {
-	made, err := makeFolder(dir)
-	if err != nil {
-		return err
-	}
-	temps := make([]string, 0, len(files))
+	made, err := unfinished.folder(dir)
 	defer func() {
-		if err == nil {
-			return
-		}
-		for _, t := range temps {
-			os.Remove(t)
-		}
-		for _, d := range made {
-			os.Remove(d) // only if empty
+		if err != nil {
+			unfinished.drop(made...)
 		}
 	}()
+	if err != nil {
+		return fmt.Errorf("%s: cannot be made: %v; name another folder with --out", dir, reason(err))
+	}
+	unlock, held := lockFolder(dir)
+	defer unlock()
+	if held {
+		staleAway(dir)
+	}
 	for _, f := range files {
 		temp, err := writeTemp(dir, f.data)
-		if temp != "" {
-			temps = append(temps, temp)
-		}
+		made = append(made, temp...)
 		if err != nil {
 			return fmt.Errorf("%s: cannot be written: %v; free some room or name another folder with --out", filepath.Join(dir, f.name), reason(err))
 		}
 	}
+	temps := made[len(made)-len(files):]
+	return unfinished.settle(func() error { return putInPlace(dir, files, temps) }, made...)
+}
+
+// putInPlace gives files that are whole their names and removes what an earlier
+// run left.
+func putInPlace(dir string, files []outFile, temps []string) error {
 	written := map[string]bool{} // asked by name only
 	for i, f := range files {
 		target := filepath.Join(dir, f.name)
@@ -136,26 +138,12 @@ func writeAll(dir string, files []outFile) (err error) {
 	return nil
 }
 
-// makeFolder makes a folder and those above it; it returns what it made, the
-// deepest first.
-func makeFolder(dir string) (made []string, err error) {
-	var missing []string
-	for d := filepath.Clean(dir); ; d = filepath.Dir(d) {
-		if _, err := os.Stat(d); err == nil || !errors.Is(err, fs.ErrNotExist) || d == filepath.Dir(d) {
-			break
-		}
-		missing = append(missing, d)
-	}
-	if err := os.MkdirAll(dir, 0o777); err != nil {
-		return nil, fmt.Errorf("%s: cannot be made: %v; name another folder with --out", dir, reason(err))
-	}
-	return missing, nil
-}
-
-func writeTemp(dir string, data []byte) (name string, err error) {
-	f, err := os.CreateTemp(dir, tempPrefix)
+// writeTemp writes a file under another name, which it returns in a list as soon
+// as there is such a file.
+func writeTemp(dir string, data []byte) (made []string, err error) {
+	f, err := unfinished.temp(dir)
 	if err != nil {
-		return "", err
+		return nil, err
 	}
 	_, err = f.Write(data)
 	if e := f.Chmod(0o644); err == nil && e != nil && !strings.Contains(e.Error(), "not supported") {
@@ -164,5 +152,5 @@ func writeTemp(dir string, data []byte) (name string, err error) {
 	if e := f.Close(); err == nil {
 		err = e
 	}
-	return f.Name(), err
+	return []string{f.Name()}, err
 }

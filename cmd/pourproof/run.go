@@ -41,8 +41,13 @@ type world struct {
 }
 
 func hostWorld() *world {
+	stop := dieOfSignals()
 	return &world{stdin: os.Stdin, stdout: os.Stdout, stderr: os.Stderr, env: os.Getenv, terminal: term.IsTerminal(int(os.Stderr.Fd())),
-		interrupt: func() (context.Context, func()) { return signal.NotifyContext(context.Background(), os.Interrupt) },
+		interrupt: func() (context.Context, func()) {
+			ctx, cancel := signal.NotifyContext(context.Background(), deadly()...)
+			stop() // not before: no signal falls between
+			return ctx, cancel
+		},
 		tick: func(ctx context.Context, d time.Duration) bool {
 			select {
 			case <-ctx.Done():
@@ -92,9 +97,33 @@ type exitCode int
 
 func (e exitCode) Error() string { return fmt.Sprintf("exit %d", int(e)) }
 
+// answer is standard output. It keeps its first error, so that no command has to
+// ask after every line, and a full disk never looks like success.
+type answer struct {
+	out io.Writer
+	err error
+}
+
+// Write writes unless an earlier write failed.
+func (a *answer) Write(b []byte) (int, error) {
+	if a.err != nil {
+		return 0, a.err
+	}
+	n, err := a.out.Write(b)
+	if err != nil {
+		a.err = fmt.Errorf("standard output: cannot be written: %w", reason(err))
+	}
+	return n, a.err
+}
+
 // run does what the command line says and returns the exit code.
 func run(args []string, w *world) int {
+	out := &answer{out: w.stdout}
+	w.stdout = out
 	err := dispatch(args, w)
+	if out.err != nil {
+		err = out.err
+	}
 	var code exitCode
 	switch {
 	case err == nil:
