@@ -29,9 +29,9 @@ func TestMain(m *testing.M) {
 	os.Exit(m.Run())
 }
 
-// program is the program in a process of its own, run from dir. It is killed
+// process is the program in a process of its own, run from dir. It is killed
 // where it hangs.
-func program(t *testing.T, dir string, args ...string) *osexec.Cmd {
+func process(t *testing.T, dir string, args ...string) *osexec.Cmd {
 	t.Helper()
 	self, err := os.Executable()
 	require.NoError(t, err)
@@ -86,7 +86,7 @@ func TestInterruptedAtAnyMoment(t *testing.T) {
 	earlier, next := earlierRun(t, dir)
 	line := []string{"check", "b0.toml", "--only", "air", "--search", "none", "--no-pdf", "--quiet", "-o"}
 	begun := time.Now()
-	require.Equal(t, exitStop, finished(t, program(t, dir, append(line, "timed")...)).code)
+	require.Equal(t, exitStop, finished(t, process(t, dir, append(line, "timed")...)).code)
 	whole := time.Since(begun)
 	r := rand.New(rand.NewPCG(3, 8))
 	died, through := 0, 0
@@ -105,7 +105,7 @@ func TestInterruptedAtAnyMoment(t *testing.T) {
 			before = nil
 		}
 		sig := []syscall.Signal{syscall.SIGINT, syscall.SIGTERM, syscall.SIGHUP}[i%3]
-		c := program(t, dir, append(line, "out")...)
+		c := process(t, dir, append(line, "out")...)
 		require.NoError(t, c.Start())
 		if i < 12 {
 			time.Sleep(time.Duration(float64(whole) * 1.1 * r.Float64()))
@@ -168,7 +168,7 @@ func TestTwoRunsIntoOneFolder(t *testing.T) {
 		require.NoError(t, os.RemoveAll(out))
 		var both []*osexec.Cmd
 		for _, job := range []string{"b0.toml", "level.toml"} {
-			c := program(t, dir, "check", job, "--only", "air", "--search", "none", "--no-pdf", "--quiet", "-o", "out")
+			c := process(t, dir, "check", job, "--only", "air", "--search", "none", "--no-pdf", "--quiet", "-o", "out")
 			require.NoError(t, c.Start())
 			both = append(both, c)
 		}
@@ -225,7 +225,7 @@ func TestFullDisk(t *testing.T) {
 	earlier, next := earlierRun(t, dir)
 	require.Greater(t, len(next["report.json"]), 8<<10)
 	for _, out := range []string{"out", "new"} {
-		c := program(t, dir, "-c", `ulimit -f 8 && exec "$0" "$@"`) // of 512 or 1024 bytes
+		c := process(t, dir, "-c", `ulimit -f 8 && exec "$0" "$@"`) // of 512 or 1024 bytes
 		self := c.Path
 		c.Path, c.Args[0] = "/bin/sh", "sh"
 		c.Args = append(c.Args, self, "check", "b0.toml", "--only", "air", "--search", "none", "--no-pdf", "-o", out)
@@ -246,7 +246,7 @@ func TestFullFileSystem(t *testing.T) {
 		t.Skipf("no file system can be mounted here, TestFullDisk stands in: %v, %s", err, out)
 	}
 	t.Cleanup(func() { osexec.Command("umount", small).Run() })
-	got := finished(t, program(t, dir, "check", "b0.toml", "--only", "air", "--search", "none", "--no-pdf", "-o", "small"))
+	got := finished(t, process(t, dir, "check", "b0.toml", "--only", "air", "--search", "none", "--no-pdf", "-o", "small"))
 	assert.Equal(t, exitDoubt, got.code)
 	assert.Contains(t, got.err, "report.json: cannot be written: no space left on device")
 	assert.Equal(t, map[string]string{"./": ""}, listing(t, small))
@@ -263,7 +263,7 @@ func TestFullStandardOutput(t *testing.T) {
 	dir := bench(t)
 	for _, line := range []string{"check level.toml --only air --search none --no-pdf --quiet --json -", "check level.toml --only air --search none --no-pdf", "mesh part.stl", "mesh part.stl --json -", "schema", "init x.toml", "version"} {
 		put(t, dir, "level.toml", []byte(levelJob))
-		c := program(t, dir, strings.Fields(line)...)
+		c := process(t, dir, strings.Fields(line)...)
 		c.Stdout = full
 		got := finished(t, c)
 		assert.Equal(t, exitDoubt, got.code, line)
