@@ -141,7 +141,7 @@ func (p *Pass) afterPressure(v float64) string {
 		return ""
 	}
 	return fmt.Sprintf("In the pot at %s kPa gauge it shrinks to %s: pressure shrinks a pocket and never fills it.",
-		figure(pot.Gauge), mm3(v*pot.Shrink()))
+		figure(pot.Gauge), mm3(v*pot.Share()))
 }
 
 // blindAt names the blind channel that opens into a pocket.

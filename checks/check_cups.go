@@ -158,9 +158,6 @@ func holeAdvice(q *mold.Printed, c *mold.Cup) string {
 		mm(o.Diameter), at(o.At), way(o.Direction), mm(o.Length), at(o.Exit), figure(o.Drop), plug)
 }
 
-// newton writes a force.
-func newton(x float64) string { return figure(x) + " N" }
-
 // smallCups notes key sockets and the like in one finding a half.
 func (p *Pass) smallCups(q *mold.Printed, list []*mold.Cup) {
 	if len(list) == 0 {

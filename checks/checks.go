@@ -50,9 +50,11 @@ type Pass struct {
 	Sensitive []mold.Sensitivity // of pockets and cups; none without a search
 	Prints    []*mold.Printed
 	Poses     []*mold.PoseSearch
-	Fit       *mold.Closing      // nil if the fit was not computed
-	Places    *mold.Assembly     // nil if it was not asked whether the files lie together
-	Proof     *mold.SelfProof    // nil if the mold could not be closed
+	Fit       *mold.Closing   // nil if the fit was not computed
+	Places    *mold.Assembly  // nil if it was not asked whether the files lie together
+	Proof     *mold.SelfProof // nil if the mold could not be closed
+	Charge    *mold.Charge    // nil if it was not computed, like Pot
+	Pot       *mold.PotCure
 	Demolding *mold.Demolding    // nil if it was not computed how the part leaves the halves
 	Rubber    []*mold.HalfRubber // one a half, or none
 	Limits    *Limits
@@ -125,6 +127,8 @@ type Outcome struct {
 	Fit       *mold.Closing
 	Places    *mold.Assembly
 	Proof     *mold.SelfProof
+	Charge    *mold.Charge // nil if it was not computed, like Pot
+	Pot       *mold.PotCure
 	Demolding *mold.Demolding    // nil if it was not computed how the part leaves the halves
 	Rubber    []*mold.HalfRubber // one a half, or none
 	Limits    *Limits

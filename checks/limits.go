@@ -161,6 +161,15 @@ func DefaultLimits() *Limits {
 		row("lock_mm", 0.5, "mm", From, Stop, "depth of an undercut whose rubber has no way to give", given),
 		row("critical_flaw_mm", 0.3, "mm", Under, Discuss, "cut from which the rubber of an undercut tears on", "tips of supports are 0.2 to 0.6 mm wide (from memory); "+given),
 		row("draft_depth_mm", 15, "mm", Over, Discuss, "depth of walls without draft", "none is needed in soft molds (a silicone casting handbook); below 15 mm suction is small, "+practice),
+
+		row("fill_share_discuss", 0.5, "", Over, Discuss, "time to fill as a share of the pot life", practice),
+		row("fill_share_stop", 1, "", Over, Stop, "time to fill beyond the pot life", "by definition"),
+		row("degas_s", 300, "s", Under, Note, "pot life in which a mix can hardly be degassed", practice),
+		row("gate_drop_kpa", 100, "kPa", Over, Discuss, "pressure lost in the gate", "a thumb makes 50 to 180 kPa (own calculation); "+given),
+		row("opening_n", 100, "N", Over, Note, "force that opens the halves with vents blocked", given),
+		row("ratio_off_percent", 2, "%", Over, Discuss, "difference of the ratios by mass and by volume", given),
+		row("pot_reserve_ml", 0.01, "ml", Over, Discuss, "resin that the pot draws in and that is not there", given),
+		row("pot_air_mm3", 10, "mm3", From, Discuss, "air that gathers as the mold stands in the pot", "as air_stop_mm3"),
 	}}
 }
 

@@ -21,6 +21,8 @@ type Input struct {
 	Fit       *mold.Closing
 	Places    *mold.Assembly
 	Proof     *mold.SelfProof
+	Charge    *mold.Charge
+	Pot       *mold.PotCure
 	Demolding *mold.Demolding
 	Rubber    []*mold.HalfRubber
 	Fault     error    // why Mold or Fill is nil
@@ -34,7 +36,7 @@ type Input struct {
 // then by size against the limit, then in the order of the suite and of places.
 // Their numbers follow that order; their keys do not depend on it.
 func Run(in Input) *Outcome {
-	o := &Outcome{Job: in.Job, Inputs: in.Inputs, Mold: in.Mold, Fill: in.Fill, Tilts: in.Tilts, Prints: in.Prints, Poses: in.Poses, Fit: in.Fit, Places: in.Places, Proof: in.Proof, Demolding: in.Demolding, Rubber: in.Rubber, Limits: in.Limits, Settings: in.Settings}
+	o := &Outcome{Job: in.Job, Inputs: in.Inputs, Mold: in.Mold, Fill: in.Fill, Tilts: in.Tilts, Prints: in.Prints, Poses: in.Poses, Fit: in.Fit, Places: in.Places, Proof: in.Proof, Charge: in.Charge, Pot: in.Pot, Demolding: in.Demolding, Rubber: in.Rubber, Limits: in.Limits, Settings: in.Settings}
 	if o.Job == nil {
 		o.Job = mold.NewJob()
 	}
@@ -58,7 +60,7 @@ func Run(in Input) *Outcome {
 			// Named by the user it is a question without an answer; otherwise it is known.
 			o.NotJudged = append(o.NotJudged, NotJudged{c.Name, "not built yet", slices.Contains(in.Only, c.Name)})
 		default:
-			p := &Pass{Job: o.Job, Inputs: o.Inputs, Mold: o.Mold, Fill: o.Fill, Tilts: o.Tilts, Sensitive: in.Sensitive, Prints: o.Prints, Poses: o.Poses, Fit: o.Fit, Places: o.Places, Proof: o.Proof, Demolding: o.Demolding, Rubber: o.Rubber, Limits: o.Limits, check: c, named: slices.Contains(in.Only, c.Name), asked: asked, fault: in.Fault}
+			p := &Pass{Job: o.Job, Inputs: o.Inputs, Mold: o.Mold, Fill: o.Fill, Tilts: o.Tilts, Sensitive: in.Sensitive, Prints: o.Prints, Poses: o.Poses, Fit: o.Fit, Places: o.Places, Proof: o.Proof, Charge: o.Charge, Pot: o.Pot, Demolding: o.Demolding, Rubber: o.Rubber, Limits: o.Limits, check: c, named: slices.Contains(in.Only, c.Name), asked: asked, fault: in.Fault}
 			c.Run(p)
 			o.Findings = append(o.Findings, p.findings...)
 			o.NotJudged = append(o.NotJudged, p.unjudged...)

@@ -34,6 +34,9 @@ func mm3(x float64) string { return figure(x) + " mm3" }
 func mm2(x float64) string { return figure(x) + " mm2" }
 func ml(x float64) string  { return figure(x) + " ml" }
 
+// newton writes a force.
+func newton(x float64) string { return figure(x) + " N" }
+
 // percent writes a share of 1.
 func percent(share float64) string {
 	if share > 0 && share < 0.0005 {

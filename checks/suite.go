@@ -23,8 +23,8 @@ func Suite() []*Check {
 		&edgesCheck,
 		&undercutsCheck,
 		&fitCheck,
-		planned("charge", "Resin to mix", "volumes, masses, batches and time"),
-		planned("pot", "Pressure cure", "the reserve of resin that a pressure cure needs"),
+		&chargeCheck,
+		&potCheck,
 	}
 }
 

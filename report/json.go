@@ -27,8 +27,8 @@ type reportJSON struct {
 	Placement *placementJSON  `json:"placement"`
 	Fit       *fitJSON        `json:"fit"`
 	Demold    *demoldJSON     `json:"demold"`
-	Pot       *notBuilt       `json:"pot"`
-	Charge    *notBuilt       `json:"charge"`
+	Pot       *potJSON        `json:"pot"`
+	Charge    *chargeJSON     `json:"charge"`
 	Findings  []findingJSON   `json:"findings"`
 	NotJudged []notJudgedJSON `json:"not_judged"`
 	Since     *sinceJSON      `json:"since"`
@@ -218,7 +218,7 @@ func JSON(d *Document) ([]byte, error) {
 		Schema: Schema, Tool: toolJSON{ToolName, d.Version}, Verdict: string(o.Verdict),
 		Report:   titleJSON{d.Title, d.Revision, d.Date, d.Author, d.Paper},
 		Settings: settingsJSON(o.Settings), Inputs: inputsJSON(o.Inputs), Halves: halvesJSON(o),
-		SelfCheck: newSelfProof(o.Proof), Placement: newPlacement(o.Places), Fit: newFitJSON(o), Demold: newDemold(o), Findings: findingsJSON(o), NotJudged: []notJudgedJSON{}, Since: changesJSON(d),
+		SelfCheck: newSelfProof(o.Proof), Pot: newPot(o.Pot), Charge: newCharge(o.Charge, o.Job), Placement: newPlacement(o.Places), Fit: newFitJSON(o), Demold: newDemold(o), Findings: findingsJSON(o), NotJudged: []notJudgedJSON{}, Since: changesJSON(d),
 	}
 	if o.Fill != nil {
 		r.Fill = newFillJSON(o)

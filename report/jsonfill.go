@@ -156,7 +156,7 @@ func newFillJSON(o *checks.Outcome) *fillJSON {
 	f := o.Fill
 	cured := math.NaN()
 	if o.Job != nil {
-		cured = o.Job.Pot.Shrink()
+		cured = o.Job.Pot.Share()
 	}
 	j := &fillJSON{
 		Up: place(f.Up), Tilt: tiltJSON{num(f.TiltAngle * 180 / math.Pi), num(f.TiltSide * 180 / math.Pi)}, Cell: num(f.Cell),

@@ -86,7 +86,7 @@ func (b *book) plan() {
 }
 
 func (b *book) write() error {
-	for _, page := range []func() error{b.verdictPage, b.actionPages, b.airPages, b.ventPages, b.tiltPages, b.stagePages, b.fitPages, b.printPages, b.rubberPages, b.undercutPages, b.changePages, b.basisPages} {
+	for _, page := range []func() error{b.verdictPage, b.actionPages, b.airPages, b.ventPages, b.tiltPages, b.stagePages, b.fitPages, b.printPages, b.rubberPages, b.undercutPages, b.chargePages, b.changePages, b.basisPages} {
 		if err := page(); err != nil {
 			return err
 		}

@@ -108,7 +108,7 @@ func (b *book) pocketTable(f *mold.Fill, shown map[int]bool) pdf.Table {
 		{Title: "Sealed at", Align: pdf.Right, Width: 18}, {Title: "Depth", Align: pdf.Right, Width: 16}, {Title: "Nearest channel"}, {Title: "Suggested vent"}}}
 	cured := math.NaN()
 	if b.Outcome.Job != nil {
-		cured = b.Outcome.Job.Pot.Shrink()
+		cured = b.Outcome.Job.Pot.Share()
 	}
 	for i := range f.Pockets {
 		p := &f.Pockets[i]

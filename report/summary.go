@@ -56,6 +56,9 @@ func Summary(d *Document, dir string, color bool) string {
 	if line := demoldPhrase(d.Outcome); line != "" {
 		fmt.Fprintf(&b, "Demold    %s\n", line)
 	}
+	if line := chargePhrase(d.Outcome); line != "" {
+		fmt.Fprintf(&b, "Charge    %s\n", line)
+	}
 	if d.Changes != nil {
 		fmt.Fprintf(&b, "Since     %s\n", changePhrase(d.Changes))
 	}
@@ -197,4 +200,21 @@ func paint(on bool, code, text string) string {
 		return text
 	}
 	return "\x1b[" + code + "m" + text + "\x1b[0m"
+}
+
+// chargePhrase says what to mix and what the pot does.
+func chargePhrase(o *checks.Outcome) string {
+	c := o.Charge
+	if c == nil {
+		return ""
+	}
+	line := fmt.Sprintf("mix %s ml, %s g", Figure(c.Total), Figure(c.Mass))
+	if m := c.Mix; m != nil {
+		line += fmt.Sprintf(" (%s g A + %s g B)", Figure(m.A), Figure(m.B))
+	}
+	line += fmt.Sprintf("; fills in %s s", Figure(c.FillTime))
+	if p := o.Pot; p != nil {
+		line += fmt.Sprintf("; pot %s kPa gauge", Figure(p.Gauge))
+	}
+	return line
 }

@@ -2,6 +2,7 @@ package mold
 
 import (
 	"fmt"
+	"math"
 
 	"pourproof/geom"
 )
@@ -84,6 +85,9 @@ type Liquid struct {
 	PotLife          float64   // s
 	Rate             float64   // ml/s pushed by the syringe
 	SyringeMl        float64   // ml
+	PlungerMM        float64   // mm, bore of the syringe
+	Dead             float64   // ml that stay in cup and syringe
+	PigmentPercent   float64   // of the mixed mass, on top
 	SparePercent     float64   // mixed beyond the need
 	ShrinkPercent    float64   // linear
 	SmallestBatchG   float64   // g
@@ -120,15 +124,27 @@ type Printer struct {
 
 // Pot is the pressure pot. Pressures in kPa.
 type Pot struct {
-	Gauge   float64
-	Rating  float64   // gauge, 0 = not given
-	Ambient float64   // absolute
-	Up      *geom.Vec // away from gravity while it stands in the pot, nil = not given
+	Gauge        float64
+	Rating       float64   // gauge, 0 = not given
+	Ambient      float64   // absolute, at sea level
+	Altitude     float64   // m
+	PourC, CureC float64   // degrees Celsius
+	Up           *geom.Vec // away from gravity while it stands in the pot, nil = not given
 }
 
 // Shrink returns what is left of an air pocket's volume under the pot's pressure
 // (Boyle): p0/(p0+p).
-func (p *Pot) Shrink() float64 { return p.Ambient / (p.Ambient + p.Gauge) }
+func (p *Pot) Shrink() float64 { a := p.Air(); return a / (a + p.Gauge) }
+
+// Air returns the air pressure around, kPa absolute: that at sea level, less what the
+// altitude takes off, p = p0 (1 - 2.25577e-5 h)^5.25588 (ISO 2533, troposphere).
+// Rounded to 1e-6 kPa.
+func (p *Pot) Air() float64 {
+	if p.Altitude == 0 {
+		return p.Ambient
+	}
+	return math.Round(p.Ambient*math.Pow(1-2.25577e-5*p.Altitude, 5.25588)*1e6) / 1e6
+}
 
 // LimitValue is a limit that the user set.
 type LimitValue struct {

@@ -65,6 +65,8 @@ func check(w *world, r *checkRequest) (*report.Document, error) {
 		proof  *mold.SelfProof
 		demold *mold.Demolding
 		rubber []*mold.HalfRubber
+		charge *mold.Charge
+		pot    *mold.PotCure
 	)
 	err = sideBySide(
 		func() (err error) { tilts, err = tilted(m, fill, r, p); return err },
@@ -72,6 +74,7 @@ func check(w *world, r *checkRequest) (*report.Document, error) {
 		func() (err error) { fit, places, err = fitted(in, m, r, p); return err },
 		func() (err error) { demold, err = demolded(m, r, p); return err },
 		func() (err error) { rubber, err = measured(m, r, p); return err },
+		func() (err error) { charge, pot, err = charged(m, fill, r); return err },
 		func() (err error) {
 			if m != nil {
 				proof, err = mold.ProveSelf(m, in.Inputs, fill)
@@ -86,7 +89,7 @@ func check(w *world, r *checkRequest) (*report.Document, error) {
 		return nil, err
 	}
 	p.step("judging")
-	o := checks.Run(checks.Input{Job: r.job, Inputs: in.Inputs, Mold: m, Fill: fill, Tilts: tilts, Sensitive: sensitive, Prints: prints, Poses: poses, Fit: fit, Places: places, Proof: proof, Demolding: demold, Rubber: rubber, Fault: why, Only: r.only,
+	o := checks.Run(checks.Input{Job: r.job, Inputs: in.Inputs, Mold: m, Fill: fill, Tilts: tilts, Sensitive: sensitive, Prints: prints, Poses: poses, Fit: fit, Places: places, Proof: proof, Charge: charge, Pot: pot, Demolding: demold, Rubber: rubber, Fault: why, Only: r.only,
 		Settings: usedSettings(r, m), Accept: r.job.Accept})
 	d := report.New(o, version)
 	if r.earlier != nil {

@@ -1,0 +1,142 @@
+package report
+
+import (
+	"fmt"
+	"math"
+
+	"pourproof/checks"
+	"pourproof/checks/mold"
+	"pourproof/report/pdf"
+)
+
+// chargePages say what to mix, how it goes in, and what the pot does.
+func (b *book) chargePages() error {
+	o := b.Outcome
+	if o.Charge == nil && o.Pot == nil {
+		return nil
+	}
+	b.chapter(150)
+	b.pdf.Anchor("charge")
+	b.pdf.Heading(1, "Charge and pot")
+	b.charge()
+	b.pot()
+	b.reasons(func(f *checks.Finding) bool { return f.Check == "charge" || f.Check == "pot" })
+	b.pdf.Note(pdf.Text("Pressure vessels: never above the rating on the plate; a relief valve set to it; no home-made vessels; vent before opening. Isocyanates sensitise for life: gloves, ventilation, respirator as the data sheet says. Data sheets of the makers, local codes and qualified practice take precedence."))
+	return nil
+}
+
+func (b *book) charge() {
+	c := b.Outcome.Charge
+	if c == nil {
+		return
+	}
+	l := &b.Outcome.Job.Liquid
+	b.pdf.Numbers(
+		pdf.Number{Value: Figure(c.Total), Unit: "ml", Label: "to mix for one cast"},
+		pdf.Number{Value: Figure(c.Mass), Unit: "g", Label: fmt.Sprintf("at %s g/ml", Figure(c.Density))},
+		mixNumber(c.Mix, true), mixNumber(c.Mix, false),
+		pdf.Number{Value: Figure(c.FillTime), Unit: "s", Label: fmt.Sprintf("to fill at %s ml/s", Figure(l.Rate))})
+	t := pdf.Table{Size: 8, Columns: []pdf.Column{{Title: "Resin for"}, {Title: "Volume", Align: pdf.Right}, {Title: "Why"}}}
+	row := func(name string, v float64, why string) { t.Rows = append(t.Rows, pdf.R(name, Figure(v)+" ml", why)) }
+	row("cavity", c.Cavity, "the part's space")
+	row("gate", c.Gate, "its stub is cut off")
+	row("vents", c.Vents, "blind channels included")
+	row("reserve", c.Reserve, "follows the air that the pot shrinks")
+	row("spare", c.Spare, fmt.Sprintf("%s %% of the above, and %s ml that stay in cup and syringe", Figure(l.SparePercent), Figure(l.Dead)))
+	row("together", c.Total, fmt.Sprintf("%s g", Figure(c.Mass)))
+	b.pdf.Table(t)
+	b.pdf.Pairs(1, b.chargePairs()...)
+}
+
+func (b *book) chargePairs() []pdf.Pair {
+	c, l := b.Outcome.Charge, &b.Outcome.Job.Liquid
+	var out []pdf.Pair
+	add := func(key, value string) { out = append(out, pdf.Pair{Key: key, Value: pdf.Plain(value)}) }
+	if m := c.Mix; m == nil {
+		add("A and B", "not given: ratio_mass, or ratio_volume with density_a and density_b, under [liquid]")
+	} else {
+		text := fmt.Sprintf("%s g of A and %s g of B", Figure(m.A), Figure(m.B))
+		if m.VolumeA != nil {
+			text += fmt.Sprintf(", or %s ml and %s ml: ratio %s : %s by mass, %s : %s by volume", Figure(*m.VolumeA), Figure(*m.VolumeB), "100", Figure(100*m.B/m.A), "100", Figure(100**m.VolumeB / *m.VolumeA))
+		}
+		add("A and B", text)
+	}
+	if c.Pigment > 0 {
+		add("Pigment", Figure(c.Pigment)+" g on top")
+	}
+	if c.Shots > 1 {
+		add("Batch", fmt.Sprintf("%s g mix well; that is enough for %s", Figure(c.SmallestBatch), Plural(c.Shots, "cast")))
+	} else if c.Batches > 1 {
+		add("Batch", fmt.Sprintf("%s, each poured within half the pot life", Plural(c.Batches, "mix")))
+	}
+	if c.Syringes != nil {
+		add("Syringe", fmt.Sprintf("%s of %s ml", Plural(*c.Syringes, "filling"), Figure(l.SyringeMl)))
+	}
+	life := "pot life not given"
+	if c.PotLife != nil {
+		life = fmt.Sprintf("pot life %s s", Figure(*c.PotLife))
+	}
+	add("Time", fmt.Sprintf("%s s to fill; %s", Figure(c.FillTime), life))
+	add("Degas in", fmt.Sprintf("a vessel of %s ml or more: froth rises to several times the volume (from memory 3 to 10)", Figure(c.Degas)))
+	push := fmt.Sprintf("head %s kPa over the lowest point, %s kPa lost in the gate", Figure(c.Head), Figure(c.GateDrop))
+	if c.Plunger != nil {
+		push += fmt.Sprintf("; %s N on the plunger", Figure(*c.Plunger))
+	}
+	add("Pressure", push)
+	opening := fmt.Sprintf("%s N with vents open on %s of outline", Figure(c.Opening), Area(c.Projected))
+	if c.OpeningJammed != nil {
+		opening += fmt.Sprintf("; %s N with vents blocked and a thumb (30 N) on the plunger: clamp between stiff plates", Figure(*c.OpeningJammed))
+	}
+	add("Opens halves", opening)
+	return out
+}
+
+// pot says what the pot does to the air that stays.
+func (b *book) pot() {
+	c := b.Outcome.Pot
+	if c == nil {
+		return
+	}
+	pot := &b.Outcome.Job.Pot
+	b.pdf.Keep(70)
+	b.pdf.Heading(2, "Pressure cure")
+	rating := "the vessel's rating is not given: read its plate"
+	if pot.Rating > 0 {
+		rating = fmt.Sprintf("the vessel is rated for %s kPa gauge", Figure(pot.Rating))
+	}
+	pairs := []pdf.Pair{
+		{Key: "Pressure", Value: pdf.Plain(fmt.Sprintf("%s kPa gauge, which is %s kPa absolute with %s kPa of air pressure around; %s", Figure(c.Gauge), Figure(c.Absolute), Figure(pot.Air()), rating))},
+		{Key: "Air shrinks to", Value: pdf.Plain(fmt.Sprintf("%s %% of its volume, a bubble to %s %% of its diameter; it does not go away", Figure(100*c.Volume), Figure(100*c.Diameter)))},
+		{Key: "Reserve", Value: pdf.Plain(fmt.Sprintf("%s ml have to follow the air, %s ml stand ready", Figure(c.Needed), Figure(c.Present)))},
+	}
+	if c.Up != nil {
+		pairs = append(pairs, pdf.Pair{Key: "In the pot", Value: pdf.Plain(fmt.Sprintf("up is %s: %s of air can gather there, %s as poured", direction(*c.Up), Volume(c.Left), Volume(b.Outcome.Fill.Trapped)))})
+	} else {
+		pairs = append(pairs, pdf.Pair{Key: "In the pot", Value: pdf.Plain("attitude not given ([pot] up): stand it as it was poured")})
+	}
+	b.pdf.Pairs(1, pairs...)
+	if f := b.Outcome.Fill; f != nil && len(f.Pockets) > 0 {
+		t := pdf.Table{Size: 8, Columns: []pdf.Column{{Title: "Pocket", Width: 14}, {Title: "Air", Align: pdf.Right}, {Title: "In the pot", Align: pdf.Right}, {Title: "As a ball", Align: pdf.Right}, {Title: "In the pot", Align: pdf.Right}}}
+		for i := range f.Pockets {
+			k := &f.Pockets[i]
+			t.Rows = append(t.Rows, pdf.R(fmt.Sprint(k.ID), Volume(k.Volume), Volume(k.Volume*c.Volume), "⌀ "+Length(ballOf(k.Volume)), "⌀ "+Length(ballOf(k.Volume*c.Volume))))
+		}
+		b.pdf.Table(t)
+	}
+}
+
+// ballOf returns the diameter of a ball of a volume.
+func ballOf(volume float64) float64 { return math.Cbrt(6 * volume / math.Pi) }
+
+// mixNumber writes one component's mass, a dash without a ratio.
+func mixNumber(m *mold.Mix, a bool) pdf.Number {
+	switch {
+	case m == nil && a:
+		return pdf.Number{Value: "–", Label: "component A: no ratio given"}
+	case m == nil:
+		return pdf.Number{Value: "–", Label: "component B"}
+	case a:
+		return pdf.Number{Value: Figure(m.A), Unit: "g", Label: "component A"}
+	}
+	return pdf.Number{Value: Figure(m.B), Unit: "g", Label: "component B"}
+}
