@@ -57,19 +57,18 @@ func (w *rubberWork) walls() ([]Wall, []int32) {
 func (w *rubberWork) wall(g []int32) (Wall, bool) {
 	t := w.t
 	p := Wall{Kind: ThinWall, Facets: len(g), Least: math.Inf(1)}
-	var area, sum float64
+	var area float64
 	least := g[0]
 	for _, f := range g {
 		a := t.Mesh.Triangle(int(f)).Area()
 		area += a
-		sum += float64(a * t.Least[f])
 		p.Molding = p.Molding || w.side[f] == AtCavity
 		if d := math.Round(t.Least[f]*1e4) / 1e4; d < p.Least || d == p.Least && t.At[f].Less(t.At[least]) {
 			p.Least, least = d, f
 		}
 	}
 	p.At, p.Between = t.At[least].Lerp(t.Touch[least], 0.5), w.between(least)
-	p.Mean = sum / area
+	p.Mean, _ = w.quarters(g, 0)
 	limit := w.o.Around
 	if w.kind[least] == thinInner {
 		limit = w.o.Thin
@@ -84,27 +83,36 @@ func (w *rubberWork) wall(g []int32) (Wall, bool) {
 			limit *= 2
 		}
 	}
-	p.Area = w.thinArea(g, limit) / 2
+	_, p.Area = w.quarters(g, limit)
+	p.Area /= 2
 	return p, p.Area >= leastPatch
 }
 
-// thinArea sums up the parts of facets that are thinner than limit, each looked at
-// in the middles of its four quarters.
-func (w *rubberWork) thinArea(g []int32, limit float64) float64 {
+// quarters looks at the middles of the four quarters of every facet of a group: the
+// mean thickness there, and the area that is thinner than limit.
+func (w *rubberWork) quarters(g []int32, limit float64) (mean, below float64) {
 	t := w.t
-	total := 0.0
+	var sum, seen float64
 	for _, f := range g {
 		tri := t.Mesh.Triangle(int(f))
 		ab, bc, ca := tri.A.Lerp(tri.B, 0.5), tri.B.Lerp(tri.C, 0.5), tri.C.Lerp(tri.A, 0.5)
-		n := 0
+		a := tri.Area() / 4
 		for _, q := range [4]geom.Triangle{{A: tri.A, B: ab, C: ca}, {A: ab, B: tri.B, C: bc}, {A: ca, B: bc, C: tri.C}, {A: ab, B: bc, C: ca}} {
-			if d, _, _, ok := t.Ball(q.Centroid(), f, t.Contact[f]); ok && d < limit {
-				n++
+			d, _, _, ok := t.Ball(q.Centroid(), f, t.Contact[f])
+			if !ok {
+				continue
+			}
+			seen += a
+			sum += float64(a * d)
+			if d < limit {
+				below += a
 			}
 		}
-		total += tri.Area() * float64(n) / 4
 	}
-	return total
+	if seen == 0 {
+		return t.Least[g[0]], 0
+	}
+	return sum / seen, below
 }
 
 // How a group stands free. A fin is a sheet, a pin a post: half of its surface over

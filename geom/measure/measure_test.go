@@ -216,7 +216,7 @@ func TestRefine(t *testing.T) {
 			area[parent[f]] += tri.Area()
 			assert.Greater(r, tri.Normal().Dot(m.Triangle(int(parent[f])).Normal()), 0.999)
 			longest := max(tri.A.Dist(tri.B), tri.B.Dist(tri.C), tri.C.Dist(tri.A))
-			assert.True(r, longest <= edge || tri.Area() <= edge*edge/6, "%v mm, %v mm2", longest, tri.Area())
+			assert.True(r, longest <= edge || longest <= 2*edge && tri.Area() <= edge*edge/6, "%v mm, %v mm2", longest, tri.Area())
 			assert.False(r, slices.Contains(mates[3*f:3*f+3], geom.Open))
 		}
 		for f := range area {

@@ -10,7 +10,10 @@ const mostPasses = 12
 // one of the length edge has 0.43, and halves of halves of a large one come below it.
 const smallShare = 1.0 / 6
 
-// refine splits every edge longer than edge mm of a facet that is not small in its
+// longSmall is how many times longer than edge mm a small facet's edges may be.
+const longSmall = 2
+
+// refine splits every edge longer than edge mm, twice that of a small facet, in its
 // middle, again and again, and the facets beside it in two to four. Both facets of an
 // edge split it alike, so a closed mesh stays closed. It returns the facet that each
 // piece comes from.
@@ -38,18 +41,19 @@ type splitter struct {
 	out    *geom.Mesh
 }
 
-// mark gives the long edges of facets that are not small their middles.
+// mark gives the long edges their middles.
 func (s *splitter) mark() {
 	s.out = &geom.Mesh{Vertices: s.m.Vertices[:len(s.m.Vertices):len(s.m.Vertices)]}
 	small, limit := float64(smallShare*s.edge*s.edge), float64(s.edge*s.edge)
 	for f, t := range s.m.Facets {
+		most := limit
 		if s.m.Triangle(f).Area() <= small {
-			continue
+			most *= longSmall * longSmall
 		}
 		for k := range t {
 			key := edgeKey(t[k], t[(k+1)%3])
 			p, q := s.m.Vertices[key[0]], s.m.Vertices[key[1]]
-			if _, known := s.middle[key]; !known && p.Sub(q).Norm2() > limit {
+			if _, known := s.middle[key]; !known && p.Sub(q).Norm2() > most {
 				s.middle[key] = int32(len(s.out.Vertices))
 				s.out.Vertices = append(s.out.Vertices, p.Lerp(q, 0.5))
 			}

@@ -155,8 +155,8 @@ func (s *sampler) stretch(lat *column.Lattice, l *column.Lines, line int, i int3
 
 // consider takes the ball that touches facet f at p and facet g for f's, if the two
 // lie opposed. Where the planes do, the ball is followed to its contact later, and
-// only the least one; where only the way between the two facets does, such as at an
-// inner corner that points to f, the contact decides at once.
+// only the least one; where only the way between the two facets does, as beside an
+// inner edge that points to f, the contact decides at once.
 func (s *sampler) consider(f, g int32, p geom.Vec, den float64) {
 	t := s.t
 	inward := t.Normal[f].Neg()
@@ -173,7 +173,7 @@ func (s *sampler) consider(f, g int32, p geom.Vec, den float64) {
 	case !(rise > 0):
 	case den >= t.denFlat:
 		s.best[f].take(contact{d2 / rise, p, g})
-	case t.opposed(rise, d2):
+	case t.ridge[g] && t.opposed(rise, d2):
 		// A contact below the bound lies on another facet. It is that one's sample to
 		// find: counted here, it would depend on what was known before.
 		if b, ok := t.ball(p, inward, g); ok && b.d*slack >= 2*r {

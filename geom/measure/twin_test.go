@@ -91,7 +91,7 @@ func TestSlowTwin(t *testing.T) {
 		}
 		t.Logf("%s: %d places, %d at the rim, twin thinner %d, thicker %d", name, looked, blind, thinner, thicker)
 		assert.Greater(t, looked-blind, 25, name)
-		assert.LessOrEqual(t, thinner, looked/50, "%s: the twin finds thinner rubber", name)
-		assert.LessOrEqual(t, thicker, looked/50, "%s: the twin sees nothing so near", name)
+		assert.LessOrEqual(t, thinner, looked/25, "%s: the twin finds thinner rubber", name)
+		assert.LessOrEqual(t, thicker, looked/25, "%s: the twin sees nothing so near", name)
 	}
 }
