@@ -34,7 +34,7 @@ func TestEveryLimitIsOwned(t *testing.T) {
 		assert.Equal(t, "default", k.From, k.Key)
 		assert.Contains(t, []Severity{Note, Discuss, Stop}, k.Severity, k.Key)
 		assert.Contains(t, []Sense{From, Over, Under}, k.Sense, k.Key)
-		assert.Contains(t, []string{"", "mm", "mm2", "mm3", "%", "N", "um", "deg"}, k.Unit, k.Key)
+		assert.Contains(t, []string{"", "mm", "mm2", "mm3", "%", "N", "um", "deg", "s", "kPa", "ml"}, k.Unit, k.Key)
 		plain(t, k.What)
 		plain(t, k.Source)
 	}

@@ -144,14 +144,14 @@ func TestOnly(t *testing.T) {
 	assert.Equal(t, Stop, one(t, o, "air/pocket").Severity)
 }
 
-func TestAskedForButNotBuilt(t *testing.T) {
+func TestAskedForButNotComputed(t *testing.T) {
 	in := clean()
 	in.Only = []string{"air", "pot"}
 	o := Run(in)
 	assert.Equal(t, NoJudgement, o.Verdict, "a question without an answer is never green")
 	i := slices.IndexFunc(o.NotJudged, func(n NotJudged) bool { return n.Asked })
 	require.GreaterOrEqual(t, i, 0)
-	assert.Equal(t, NotJudged{"pot", "not built yet", true}, o.NotJudged[i])
+	assert.Equal(t, NotJudged{"pot", "the pot was not computed", true}, o.NotJudged[i])
 }
 
 func TestNothingToJudge(t *testing.T) {

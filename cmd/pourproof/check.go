@@ -224,7 +224,22 @@ func render(r *checkRequest, d *report.Document) ([]outFile, error) {
 	if holes != nil {
 		files = append(files, outFile{"reliefs.stl", holes})
 	}
+	cradle := report.Cradle(d)
+	wedge, err := report.WedgeSTL(cradle)
+	if err != nil {
+		return nil, fmt.Errorf("wedge.stl: %w", err)
+	}
+	if wedge != nil {
+		files = append(files, outFile{"wedge.stl", wedge})
+	}
 	if !r.noPDF {
+		card, err := report.BenchCard(d, cradle)
+		if err != nil {
+			return nil, fmt.Errorf("bench-card.pdf: %w", err)
+		}
+		if card != nil {
+			files = append(files, outFile{"bench-card.pdf", card})
+		}
 		pages, view, err := report.Pages(d)
 		if err != nil {
 			return nil, fmt.Errorf("report.pdf: %w", err)

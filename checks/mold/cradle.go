@@ -1,0 +1,353 @@
+package mold
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"pourproof/geom"
+)
+
+// Cradle is a printable stand that holds the closed block at the pour's tilt: a ring
+// whose top follows the block's underside. It lies in the mold's CAD frame and
+// overlaps nothing of the block.
+type Cradle struct {
+	Mesh   *geom.Mesh
+	Up     geom.Vec
+	Height float64 // mm, from its foot to its highest point
+	Volume float64 // mm3
+	// Margin is how far, in mm, the middle of mass of block and cradle together lies
+	// inside the foot's outline, both of one density.
+	Margin float64
+}
+
+// What a cradle is made with, by design.
+const (
+	cradleFloor  = 4.0  // mm of it under the block's lowest point
+	cradlePlay   = 0.25 // mm between block and cradle, what two prints are off
+	cradleRing   = 14.0 // mm, width of the ring
+	cradleBeyond = 3.0  // mm of it beyond the block's outline
+	cradleClear  = 8.0  // mm left free around a channel's exit, for a syringe or a cup
+	cradleLines  = 120  // of the grid along the longer side
+)
+
+// level is the tilt below which a block needs no cradle: half a degree.
+const cradleLevel = 0.5 * math.Pi / 180
+
+// NewCradle builds the cradle for a pour; nil where the block stands level. Cost: one
+// pass over the halves' vertices for each of about 200 planes.
+func NewCradle(m *Mold, f *Fill) *Cradle {
+	if math.Abs(f.TiltAngle) < cradleLevel {
+		return nil
+	}
+	c := cradling{frame: PourFrame(f.Up)}
+	var points []geom.Vec
+	for _, h := range m.Halves {
+		for _, v := range h.Mesh.Vertices {
+			points = append(points, c.frame.Turn(v))
+		}
+	}
+	c.outline = hull2(points)
+	c.box = geom.EmptyBox()
+	for _, p := range points {
+		c.box = c.box.Include(p)
+	}
+	size := c.box.Size()
+	c.h = max(size.X, size.Y) / cradleLines
+	c.supports(m, points)
+	c.cap = c.box.Min.Z + c.rise(f)
+	c.free(f)
+	c.grid()
+	return c.finish(m, f.Up)
+}
+
+// cradling is a cradle under way, in the pour's frame.
+type cradling struct {
+	frame   geom.Rigid
+	box     geom.Box
+	outline []geom.Vec // of the block from above, counter-clockwise, z 0
+	planes  [][3]float64
+	cap     float64 // height above which it does not go
+	h       float64 // mm, pitch of the grid
+	open    []geom.Vec
+	openR   []float64
+	nx, ny  int
+	top     []float64 // at nodes
+	cell    []bool
+	mesh    *geom.Mesh
+}
+
+// supports takes the planes z = a x + b y + c that lie under every point of the block,
+// for the slopes of its large faces and a fan of others: the highest of them is under
+// the block's hull everywhere, and on it where a face lies on it.
+func (c *cradling) supports(m *Mold, points []geom.Vec) {
+	type slope struct{ a, b float64 }
+	seen := map[slope]bool{} // asked by slope only
+	var list []slope
+	add := func(a, b float64) {
+		s := slope{math.Round(a*1e6) / 1e6, math.Round(b*1e6) / 1e6}
+		if !seen[s] && max(math.Abs(a), math.Abs(b)) <= 6 {
+			seen[s] = true
+			list = append(list, s)
+		}
+	}
+	add(0, 0)
+	for _, h := range m.Halves {
+		large := h.Mesh.Area() / 200
+		for i := range h.Mesh.Facets {
+			t := h.Mesh.Triangle(i)
+			n := c.frame.Turn(t.AreaVec())
+			if n.Norm() >= large && n.Z < 0 {
+				add(-n.X/n.Z, -n.Y/n.Z)
+			}
+		}
+	}
+	for k := range 24 {
+		s, co := math.Sincos(2 * math.Pi * float64(k) / 24)
+		for _, steep := range [3]float64{0.25, 1, 3} {
+			add(roundAngle(steep*co), roundAngle(steep*s))
+		}
+	}
+	slices.SortFunc(list, func(p, q slope) int { return cmp.Or(cmp.Compare(p.a, q.a), cmp.Compare(p.b, q.b)) })
+	for _, s := range list {
+		low := math.Inf(1)
+		for _, p := range points {
+			low = min(low, p.Z-float64(s.a*p.X)-float64(s.b*p.Y))
+		}
+		c.planes = append(c.planes, [3]float64{s.a, s.b, low})
+	}
+}
+
+// rise returns how high the cradle reaches over the block's lowest point: as far as the
+// block's lower face does, 10 mm at least.
+func (c *cradling) rise(f *Fill) float64 {
+	s := c.box.Size()
+	across := math.Hypot(s.X, s.Y)
+	return max(10, min(0.6*s.Z, across*roundAngle(math.Sin(math.Abs(f.TiltAngle)))))
+}
+
+// free notes where channels leave: the cradle keeps away from them.
+func (c *cradling) free(f *Fill) {
+	for i := range f.Ports {
+		p := &f.Ports[i]
+		if p.Exit == nil || p.Slit {
+			continue
+		}
+		at, way := c.frame.Turn(*p.Exit), c.frame.Turn(p.ExitAxis)
+		if way.Z > 0.5 {
+			continue // leaves upward
+		}
+		for s := 0.0; s <= 40; s += 4 {
+			c.open = append(c.open, at.AddScaled(way, s))
+			c.openR = append(c.openR, p.Diameter/2+cradleClear)
+		}
+	}
+}
+
+// height returns the cradle's top at a node: the play under the highest plane, taken at
+// its lowest over the cells around the node, so that a flat cell between nodes stays
+// under the block.
+func (c *cradling) height(x, y float64) float64 {
+	z := math.Inf(-1)
+	for _, p := range c.planes {
+		z = max(z, float64(p[0]*x)+float64(p[1]*y)+p[2]-float64((math.Abs(p[0])+math.Abs(p[1]))*c.h))
+	}
+	return min(z-cradlePlay, c.cap)
+}
+
+// grid fills the nodes and says which cells belong to the ring.
+func (c *cradling) grid() {
+	x0, y0 := c.box.Min.X-cradleBeyond-c.h, c.box.Min.Y-cradleBeyond-c.h
+	s := c.box.Size()
+	c.nx, c.ny = int((s.X+2*cradleBeyond)/c.h)+4, int((s.Y+2*cradleBeyond)/c.h)+4
+	c.box.Min.X, c.box.Min.Y = x0, y0
+	c.top = make([]float64, c.nx*c.ny)
+	for i := range c.nx {
+		for j := range c.ny {
+			c.top[i*c.ny+j] = c.height(x0+float64(i)*c.h, y0+float64(j)*c.h)
+		}
+	}
+	c.cell = make([]bool, c.nx*c.ny)
+	for i := range c.nx - 1 {
+		for j := range c.ny - 1 {
+			c.cell[i*c.ny+j] = c.inRing(geom.Vec{X: x0 + (float64(i)+0.5)*c.h, Y: y0 + (float64(j)+0.5)*c.h})
+		}
+	}
+	c.noCorners()
+	c.onePiece()
+}
+
+// inRing tells whether a cell with this middle belongs to the cradle.
+func (c *cradling) inRing(p geom.Vec) bool {
+	d := signedDistance(c.outline, p)
+	if d > cradleBeyond || d < -cradleRing {
+		return false
+	}
+	top := c.height(p.X, p.Y)
+	for i, q := range c.open {
+		dx, dy := p.X-q.X, p.Y-q.Y
+		if r := c.openR[i]; float64(dx*dx)+float64(dy*dy) < r*r && top > q.Z-r {
+			return false
+		}
+	}
+	return true
+}
+
+// noCorners takes away cells that touch others at a corner only, until none does: edges
+// there would belong to four facets.
+func (c *cradling) noCorners() {
+	for again := true; again; {
+		again = false
+		for i := range c.nx - 1 {
+			for j := range c.ny - 1 {
+				a, b, d, e := i*c.ny+j, i*c.ny+j+1, (i+1)*c.ny+j, (i+1)*c.ny+j+1
+				if c.cell[a] && c.cell[e] && !c.cell[b] && !c.cell[d] {
+					c.cell[a], again = false, true
+				}
+				if c.cell[b] && c.cell[d] && !c.cell[a] && !c.cell[e] {
+					c.cell[b], again = false, true
+				}
+			}
+		}
+	}
+}
+
+// onePiece keeps the largest set of cells that hang together by their sides, of equals
+// the first.
+func (c *cradling) onePiece() {
+	piece := make([]int32, len(c.cell))
+	best, most, number := int32(0), 0, int32(0)
+	for start := range c.cell {
+		if !c.cell[start] || piece[start] != 0 {
+			continue
+		}
+		number++
+		piece[start] = number
+		queue := []int{start}
+		for n := 0; n < len(queue); n++ {
+			for _, by := range [4]int{1, -1, c.ny, -c.ny} { // the last row and column are empty
+				if k := queue[n] + by; k >= 0 && k < len(c.cell) && c.cell[k] && piece[k] == 0 {
+					piece[k] = number
+					queue = append(queue, k)
+				}
+			}
+		}
+		if len(queue) > most {
+			best, most = number, len(queue)
+		}
+	}
+	for k := range c.cell {
+		c.cell[k] = c.cell[k] && piece[k] == best
+	}
+}
+
+// finish meshes the cells, turns the cradle back and weighs it.
+func (c *cradling) finish(m *Mold, up geom.Vec) *Cradle {
+	foot := c.box.Min.Z - cradleFloor
+	node := func(i, j int, z float64) geom.Vec {
+		return geom.Vec{X: c.box.Min.X + float64(i)*c.h, Y: c.box.Min.Y + float64(j)*c.h, Z: z}
+	}
+	w := geom.NewWelder(8 * c.nx * c.ny)
+	quad := func(p, q, r, s geom.Vec) { w.Add(p, q, r); w.Add(p, r, s) }
+	has := func(i, j int) bool { return i >= 0 && j >= 0 && i < c.nx && j < c.ny && c.cell[i*c.ny+j] }
+	high := foot
+	var ground []geom.Vec
+	for i := range c.nx - 1 {
+		for j := range c.ny - 1 {
+			if !has(i, j) {
+				continue
+			}
+			var t, b [4]geom.Vec // around the cell from above, counter-clockwise
+			for k, o := range [4][2]int{{0, 0}, {1, 0}, {1, 1}, {0, 1}} {
+				z := max(c.top[(i+o[0])*c.ny+j+o[1]], foot+1)
+				t[k], b[k] = node(i+o[0], j+o[1], z), node(i+o[0], j+o[1], foot)
+				high = max(high, z)
+				ground = append(ground, node(i+o[0], j+o[1], 0))
+			}
+			quad(t[0], t[1], t[2], t[3])
+			quad(b[3], b[2], b[1], b[0])
+			for k, beside := range [4][2]int{{0, -1}, {1, 0}, {0, 1}, {-1, 0}} {
+				if !has(i+beside[0], j+beside[1]) {
+					quad(t[k], b[k], b[(k+1)%4], t[(k+1)%4])
+				}
+			}
+		}
+	}
+	flat := w.Mesh()
+	middle, mass := geom.Vec{}, 0.0
+	add := func(mesh *geom.Mesh, turn bool) {
+		v := mesh.Volume()
+		p := centroid(mesh, v)
+		if turn {
+			p = c.frame.Turn(p)
+		}
+		middle, mass = middle.AddScaled(p, v), mass+v
+	}
+	for _, h := range m.Halves {
+		add(h.Mesh, true)
+	}
+	add(m.Part.Mesh, true) // resin
+	add(flat, false)
+	middle = middle.Scale(1 / mass)
+	middle.Z = 0
+	return &Cradle{Mesh: flat.Map(c.frame.TurnBack), Up: up, Height: high - foot, Volume: flat.Volume(), Margin: -signedDistance(hull2(ground), middle)}
+}
+
+// centroid returns the middle of a closed mesh of that volume (divergence theorem).
+func centroid(m *geom.Mesh, volume float64) geom.Vec {
+	var sum geom.Vec
+	for f := range m.Facets {
+		t := m.Triangle(f)
+		six := t.A.Dot(t.B.Cross(t.C))
+		sum = sum.AddScaled(t.A.Add(t.B).Add(t.C), six/24)
+	}
+	return sum.Scale(1 / volume)
+}
+
+// hull2 returns the convex hull of points seen from above, counter-clockwise, with z 0
+// (Andrew 1979).
+func hull2(points []geom.Vec) []geom.Vec {
+	p := make([]geom.Vec, len(points))
+	for i, q := range points {
+		p[i] = geom.Vec{X: q.X, Y: q.Y}
+	}
+	slices.SortFunc(p, compareVec)
+	p = slices.Compact(p)
+	if len(p) < 3 {
+		return p
+	}
+	left := func(a, b, q geom.Vec) bool {
+		return float64((b.X-a.X)*(q.Y-a.Y))-float64((b.Y-a.Y)*(q.X-a.X)) > 0
+	}
+	var out []geom.Vec
+	for pass := range 2 {
+		first := len(out)
+		for _, q := range p {
+			for len(out) >= first+2 && !left(out[len(out)-2], out[len(out)-1], q) {
+				out = out[:len(out)-1]
+			}
+			out = append(out, q)
+		}
+		out = out[:len(out)-1]
+		if pass == 0 {
+			slices.Reverse(p)
+		}
+	}
+	return out
+}
+
+// signedDistance returns how far p lies outside a convex polygon, negative inside.
+func signedDistance(polygon []geom.Vec, p geom.Vec) float64 {
+	near, inside := math.Inf(1), len(polygon) > 2
+	for i, a := range polygon {
+		b := polygon[(i+1)%len(polygon)]
+		near = min(near, geom.ClosestOnSegment(p, a, b).Dist(p))
+		if float64((b.X-a.X)*(p.Y-a.Y))-float64((b.Y-a.Y)*(p.X-a.X)) < 0 {
+			inside = false
+		}
+	}
+	if inside {
+		return -near
+	}
+	return near
+}

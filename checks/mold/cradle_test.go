@@ -1,0 +1,69 @@
+package mold
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pourproof/geom"
+	"pourproof/geom/bvh"
+	"pourproof/geom/geomtest"
+)
+
+// The cradle is one closed body that overlaps nothing of the block, holds its lower face
+// to within a millimetre, leaves the gate free and stands with the middle of mass well
+// inside its foot; turned with the mold it turns along.
+func TestCradle(t *testing.T) {
+	t.Parallel()
+	for name, s := range map[string]setup{"demo": demoSetup(t), "b0": storedSetup(t, "b0")} {
+		m := s.close(t)
+		for _, up := range []geom.Vec{tilted(15, 0), tilted(30, 130)} {
+			f, err := m.Pour(up)
+			require.NoError(t, err)
+			c := NewCradle(m, f)
+			require.NotNil(t, c)
+			for _, e := range c.Mesh.Mates() {
+				require.GreaterOrEqual(t, e, int32(0), "%s: closed, every edge with two facets", name)
+			}
+			assert.Positive(t, c.Mesh.Volume())
+			assert.Len(t, geom.Inspect(c.Mesh).Shells, 1, "%s: in one piece", name)
+			assert.InDelta(t, c.Volume, c.Mesh.Volume(), 1e-6*c.Volume)
+			assert.Greater(t, c.Margin, 10.0, "%s stands", name)
+			held := 0
+			for i := range m.Halves {
+				tree := bvh.Build(m.Halves[i].Mesh)
+				for _, v := range c.Mesh.Vertices {
+					hits := tree.All(v, geom.Vec{X: 0.48, Y: 0.6, Z: 0.64}, 1000, nil)
+					assert.Zero(t, len(hits)%2, "%s: %v lies in the block", name, v)
+					if h, ok := tree.Nearest(v, 1.2); ok && h.Dist < 1.2 {
+						held++
+					}
+				}
+			}
+			assert.Greater(t, held, 200, "%s touches the block, but for its play", name)
+			for i := range f.Ports {
+				p := &f.Ports[i]
+				if p.Role == Gate && p.Exit != nil && p.ExitAxis.Dot(up) < 0.5 {
+					way := bvh.Build(c.Mesh)
+					h, ok := way.Nearest(p.Exit.AddScaled(p.ExitAxis, 5), 50)
+					assert.False(t, ok && h.Dist < 5, "%s: the gate is free", name)
+				}
+			}
+		}
+		f, err := m.Pour(m.Rest)
+		require.NoError(t, err)
+		assert.Nil(t, NewCradle(m, f), "a level block needs none")
+	}
+}
+
+func TestHullAndDistance(t *testing.T) {
+	box := geomtest.Box(xyz(0, 0, 0), xyz(4, 2, 7))
+	h := hull2(append(box.Vertices, xyz(1, 1, 1), xyz(2, 0, 3)))
+	require.Len(t, h, 4)
+	assert.InDelta(t, -1, signedDistance(h, xyz(1, 1, 0)), 1e-12)
+	assert.InDelta(t, 3, signedDistance(h, xyz(7, 1, 0)), 1e-12)
+	assert.InDelta(t, math.Sqrt2, signedDistance(h, xyz(5, 3, 0)), 1e-12)
+	assert.InDelta(t, 0, centroid(box, 56).Dist(xyz(2, 1, 3.5)), 1e-12)
+}
