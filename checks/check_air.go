@@ -20,7 +20,10 @@ The gate is full from the start and lets no air out, unless gate_open is set.
 
   ceiling    air above the resin; it stays at this tilt
   basin      air below an opening that the resin has covered; it may burp out
-  capillary  so narrow that surface tension may hold air; counted as filled
+  capillary  blind hole that opens upward, no wider than 3.68 capillary lengths
+             sqrt(tension / (density g)) and half as deep as wide or more: resin can
+             bridge it and lie over its air; below 1.84 lengths a bubble in it does
+             not rise at all. Counted as filled, a note
 
 Volume of a pocket = sum over columns of pitch^2 x (roof - level of the resin).
 In the pressure pot V becomes V p0 / (p0 + p) (Boyle), p0 the air pressure and p
@@ -41,7 +44,8 @@ sides of the value are poured.
 Not computed: viscous flow, jets, resin that gels half way, rubber that bends.
 Sources: gravity-ordered invasion with trapping, Wilkinson and Willemsen, J. Phys. A
 16, 1983; Masson, Computers & Geosciences 90, 2016; pools that fill, spill and
-merge, Barnes, Callaghan and Wickert, Earth Surf. Dyn. 9, 2021.`,
+merge, Barnes, Callaghan and Wickert, Earth Surf. Dyn. 9, 2021; narrow holes, Bretherton,
+J. Fluid Mech. 10, 1961, and Extrand, Langmuir 33, 2017.`,
 	Limits: []string{"air_stop_mm3", "air_discuss_mm3", "level_ceiling_mm2", "tilt_gain_mm3", "tilt_margin_deg", "unreached_stop_mm3"},
 	Run:    checkAir,
 }
@@ -65,6 +69,7 @@ func checkAir(p *Pass) {
 		p.Report(j.on(p.pocketFinding(k), k.Volume))
 	}
 	small.report(p)
+	p.clinging()
 	p.unreached()
 	p.levelRoof()
 	p.betterTilt()

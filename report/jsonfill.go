@@ -169,6 +169,9 @@ func newFillJSON(o *checks.Outcome) *fillJSON {
 	for i := range f.Pockets {
 		j.Pockets = append(j.Pockets, newPocketJSON(&f.Pockets[i], cured))
 	}
+	for i := range f.Clinging {
+		j.Pockets = append(j.Pockets, newPocketJSON(&f.Clinging[i].Pocket, cured))
+	}
 	for i := range f.Ports {
 		j.Channels = append(j.Channels, newChannelJSON(&f.Ports[i]))
 	}

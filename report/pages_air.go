@@ -26,6 +26,7 @@ func (b *book) airPages() error {
 	}
 	b.pdf.Para(b.airSummary(f)...)
 	b.reasons(func(f *checks.Finding) bool { return f.Check == "air" && b.studio.pocketIndex(f.Pocket) < 0 })
+	b.clinging(f)
 	if len(f.Pockets) == 0 {
 		return nil
 	}
@@ -134,6 +135,26 @@ func (b *book) pocketTable(f *mold.Fill, shown map[int]bool) pdf.Table {
 			pdf.Plain(Volume(p.Volume * cured)), pdf.Plain(Length(p.SealedAt)), pdf.Plain(Length(p.Depth)), pdf.Plain(near), vent}})
 	}
 	return t
+}
+
+// clinging lists the holes whose air surface tension may hold, apart from the pockets.
+func (b *book) clinging(f *mold.Fill) {
+	if len(f.Clinging) == 0 {
+		return
+	}
+	t := pdf.Table{Size: 8, Columns: []pdf.Column{{Title: "Hole", Width: 14}, {Title: "Rim at X, Y, Z"}, {Title: "Width", Align: pdf.Right}, {Title: "Depth", Align: pdf.Right}, {Title: "Volume", Align: pdf.Right}, {Title: "Bubble in it rises"}}}
+	for i := range f.Clinging {
+		k := &f.Clinging[i]
+		rises := "perhaps"
+		if k.Sure {
+			rises = "no"
+		}
+		t.Rows = append(t.Rows, pdf.R(fmt.Sprint(k.ID), coordinates(k.Top), Length(k.Width), Length(k.Depth), fmt.Sprintf("%s ± %s", Volume(k.Volume), Volume(k.Error)), rises))
+	}
+	b.keep(len(t.Rows))
+	b.pdf.Heading(2, "Holes that surface tension may keep empty")
+	b.pdf.Table(t)
+	b.pdf.Note(pdf.Text("Blind holes that open upward while pouring, counted as filled and not among the pockets: resin can bridge them and lie over their air (Bretherton 1961; Extrand 2017)."))
 }
 
 // coordinates writes X, Y, Z without brackets.

@@ -128,6 +128,7 @@ type Fill struct {
 	HighPoints        []HighPoint
 	Stages            []Stage
 	Ports             []Channel       // the mold's channels, with the answers of this pour: read these, not Mold.Channels
+	Clinging          []Clinging      // holes whose air surface tension can hold; counted as filled, not in Pockets; Cling fills it in
 	Vents             []SuggestedVent // the fewest that free the pockets, in order of gain
 	VentsLeave        float64         // mm3 trapped with all of them
 	LevelCeilingArea  float64         // mm2 of cavity roof within 2 deg of level where air lies or films can stay

@@ -157,6 +157,9 @@ func pourOnce(m *mold.Mold, p *progress) (*mold.Fill, error) {
 		return nil, err
 	}
 	p.step("looking for vents")
+	if fill.Clinging, err = mold.Cling(m, fill); err != nil {
+		return nil, err
+	}
 	return fill, m.SuggestVents(fill)
 }
 
