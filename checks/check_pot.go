@@ -17,7 +17,8 @@ What a pressure pot does to the air that stays, and whether resin is there to fo
   reserve    V (1 - V2/V1) of resin has to follow the air, or air is drawn in at a
              vent's root. Counted is resin in channels whose surface the pot's
              pressure reaches, above the air's way in: vents that ran over, an open
-             gate, a syringe left in with a free plunger. A plugged gate counts nothing
+             gate, a syringe left in with a free plunger. A plugged gate counts
+             nothing, nor a vent whose exit lies below the cavity's top
   attitude   [pot] up: air gathers again at the high points of that attitude
   rating     never above the vessel's own
 

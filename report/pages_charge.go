@@ -109,6 +109,10 @@ func (b *book) pot() {
 		{Key: "Air shrinks to", Value: pdf.Plain(fmt.Sprintf("%s %% of its volume, a bubble to %s %% of its diameter; it does not go away", Figure(100*c.Volume), Figure(100*c.Diameter)))},
 		{Key: "Reserve", Value: pdf.Plain(fmt.Sprintf("%s ml have to follow the air, %s ml stand ready", Figure(c.Needed), Figure(c.Present)))},
 	}
+	l := &b.Outcome.Job.Liquid
+	rise, _ := mold.RiseSpeed(1, l.Density, l.Viscosity)
+	pairs = append(pairs, pdf.Pair{Key: "A bubble of 1 mm", Value: pdf.Plain(fmt.Sprintf("rises about %s mm/s in this resin (Stokes), so wait before you plug; in the pot %s mm of it are left, and all of it again if pressure falls before the resin gels",
+		Figure(rise), Figure(mold.BubbleUnder(1, pot.Air(), pot.Air()+pot.Gauge, l.SurfaceTension))))})
 	if c.Up != nil {
 		pairs = append(pairs, pdf.Pair{Key: "In the pot", Value: pdf.Plain(fmt.Sprintf("up is %s: %s of air can gather there, %s as poured", direction(*c.Up), Volume(c.Left), Volume(b.Outcome.Fill.Trapped)))})
 	} else {

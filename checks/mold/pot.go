@@ -53,7 +53,8 @@ func NewPotCure(m *Mold, f *Fill) (*PotCure, error) {
 // reserve returns the resin, mm3, that the pot's pressure can push into the pockets: in
 // vents that ran over, as far as they stand above the highest pocket's way in; in an
 // open gate likewise; in a syringe left in with a free plunger. A plugged gate has no
-// free surface and counts nothing.
+// free surface and counts nothing, nor does a channel whose exit lies below the cavity's
+// top: it is plugged, or it runs out.
 func reserve(m *Mold, f *Fill) float64 {
 	level := math.Inf(-1)
 	for i := range f.Pockets {
@@ -63,7 +64,7 @@ func reserve(m *Mold, f *Fill) float64 {
 	for i := range f.Ports {
 		c := &f.Ports[i]
 		switch {
-		case c.Exit == nil:
+		case c.Exit == nil, c.Exit.Dot(f.Up) < f.HighestPoint:
 		case c.Role == Vent && c.WeepsAt != nil, c.Role == Gate && m.Job.GateOpen:
 			sum += c.Volume * c.shareAbove(f.Up, level)
 		}
