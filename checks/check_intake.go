@@ -17,9 +17,11 @@ a lie, so this check is always on.
   units        an STL or OBJ states none; what was assumed, and whether the sizes
                speak for another one
   surfaces     open edges, edges with more than two facets, facets without area,
-               duplicates, shells that face inward or lie inside others. Solid is
-               where the winding number is 1 or more; what leaves no doubt is put
-               right and said
+               duplicates, shells that face inward or lie inside others, surfaces
+               that cross themselves by more than 0.001 mm. Solid is where
+               the winding number is 1 or more; what leaves no doubt is put right
+               and said: a hole of up to a tenth of its shell's surface is closed
+               with the flattest patch (Barequet and Sharir 1995)
   chord error  largest sagitta of an arc that a mesh's facets cut off:
                w/2 tan(a/4) across an edge with angle a between facets w wide
   position     coordinates so far from the origin that float32 is coarse; a part
@@ -35,7 +37,7 @@ a lie, so this check is always on.
 
 Sources: winding number, Jacobson, Kavan and Sorkine-Hornung, ACM Trans. Graph. 32,
 2013; limits: see there.`,
-	Limits: []string{"chord_mm", "part_share", "skin_mm", "shift_mm", "scale_high", "scale_low"},
+	Limits: []string{"hole_mm", "chord_mm", "part_share", "skin_mm", "shift_mm", "scale_high", "scale_low"},
 	Run:    checkIntake,
 }
 
@@ -76,6 +78,8 @@ var repairWords = map[string]words{
 	geom.RepairRepeated:  {Note, "%s dropped", "facet without area", "They name one corner twice and bound nothing.", exportAgain},
 	geom.RepairDuplicate: {Note, "%s dropped", "duplicate facet", "They are exact repeats of other facets.", exportAgain},
 	geom.RepairTurned:    {Note, "%s turned", "facet", "They faced the other way than their neighbours.", exportAgain},
+	geom.RepairSeam:      {Note, "%s joined", "seam", "Edges run along each other there without a common corner; nothing is missing.", exportAgain},
+	geom.RepairHole:      {Note, "%s closed flat", "hole", "Facets were missing there.", "Compare that place with CAD. If the surface is not flat there, close it in CAD and export it again."},
 	geom.RepairInsideOut: {Note, "%s turned outward", "shell", "Their facets faced inward, so the solid read as a hole.", exportAgain},
 }
 
@@ -91,6 +95,9 @@ var cautionWords = map[string]words{
 	geom.CautionVoid:        {Discuss, "%s", "sealed void", "It has no way to the outside: in a print it keeps uncured resin, in a part it cannot be cast.", "Open it or fill it in CAD."},
 	geom.CautionStrayVoid:   {Discuss, "%s that faces inward outside any solid", "shell", "It has no effect as it is.", "Turn it outward if it is a body; otherwise take it out."},
 	geom.CautionNesting:     {Discuss, "too many overlapping shells", "", "Which shell lies inside which could not be told.", "Join the bodies in CAD and export one."},
+	mold.CautionCrossing:    {Discuss, "the surface crosses itself at %s of facets", "pair", "Where it is folded inside-out, solid may read as a hole.", "Join the bodies, or repair the surface, in CAD, and export it again."},
+	mold.CautionOverlap:     {Note, "bodies overlap at %s of facets", "pair", "It changes nothing: they are read as one solid.", exportAgain},
+	"crossings-unknown":     {Note, "the surface crosses itself too often to look everywhere", "", "", exportAgain},
 	"far-from-origin":       {Discuss, "far from the origin", "", "Single-precision coordinates are coarse out there, so small features are bent.", "Move the model near the origin and export it again."},
 	"size-small":            {Discuss, "very small: is the unit right?", "", "Every volume and limit depends on it.", "Say --units, or units under [part] and [[half]] in the job file."},
 	"size-large":            {Discuss, "very large: is the unit right?", "", "Every volume and limit depends on it.", "Say --units, or units under [part] and [[half]] in the job file."},
@@ -111,7 +118,14 @@ func (p *Pass) repairs(in *mold.Input) {
 		if !known {
 			w = words{Note, strings.ReplaceAll(r.Kind, "-", " "), "", "It was put right while the file was read.", exportAgain}
 		}
-		p.oddity(in, r.Kind, w, r.Count, r.At, "")
+		said := ""
+		if r.Kind == geom.RepairHole {
+			said = sentence(r.Text)
+			if p.Limits.Judge(r.Width, "hole_mm").Broken() {
+				w.severity = Discuss
+			}
+		}
+		p.oddity(in, r.Kind, w, r.Count, r.At, said)
 	}
 }
 

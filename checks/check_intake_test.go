@@ -12,11 +12,12 @@ import (
 
 // TestEveryKindHasWords: whatever the repair of meshes reports is said in words.
 func TestEveryKindHasWords(t *testing.T) {
-	for _, k := range []string{geom.RepairRepeated, geom.RepairDuplicate, geom.RepairTurned, geom.RepairInsideOut} {
+	for _, k := range []string{geom.RepairRepeated, geom.RepairDuplicate, geom.RepairTurned, geom.RepairSeam, geom.RepairHole, geom.RepairInsideOut} {
 		assert.Contains(t, repairWords, k)
 	}
 	for _, k := range []string{geom.CautionOpen, geom.CautionCrowded, geom.CautionOpposed, geom.CautionInwardOpen, geom.CautionDegenerate,
-		geom.CautionFlat, geom.CautionNestedSolid, geom.CautionVoid, geom.CautionStrayVoid, geom.CautionNesting} {
+		geom.CautionFlat, geom.CautionNestedSolid, geom.CautionVoid, geom.CautionStrayVoid, geom.CautionNesting,
+		mold.CautionCrossing, mold.CautionOverlap} {
 		assert.Contains(t, cautionWords, k)
 	}
 }
@@ -50,6 +51,23 @@ func TestRepairsAndCautions(t *testing.T) {
 	assert.Equal(t, Note, one(t, o, "intake/brand-new").Severity)
 	assert.Equal(t, "bottom: new kind", one(t, o, "intake/new-kind").Title)
 	assert.Equal(t, Talk, o.Verdict)
+}
+
+// A hole that was closed is a note; a wide one needs a look.
+func TestClosedHoles(t *testing.T) {
+	for _, c := range []struct {
+		width float64
+		want  Severity
+	}{{0.9, Note}, {1.1, Discuss}} {
+		in := clean()
+		in.Inputs[0].Repairs = []mold.Repair{{Kind: geom.RepairHole, Count: 2, At: ptr(v(1, 2, 3)), Width: c.width, Text: "2 holes closed flat: 3 edges, wide, at (1, 2, 3)"}}
+		o := Run(in)
+		proper(t, o)
+		f := one(t, o, "intake/closed-hole")
+		assert.Equal(t, "knob: 2 holes closed flat", f.Title)
+		assert.Equal(t, c.want, f.Severity)
+		assert.Contains(t, f.Why, "3 edges, wide, at (1, 2, 3).")
+	}
 }
 
 // TestAllWords runs every row of the tables through the rules for findings.

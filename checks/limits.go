@@ -89,6 +89,7 @@ func DefaultLimits() *Limits {
 		return Limit{key, value, unit, sense, sev, what, source, "default"}
 	}
 	return &Limits{list: []Limit{
+		row("hole_mm", 1, "mm", Over, Discuss, "width of a hole in a surface that was closed flat", practice),
 		row("chord_mm", 0.05, "mm", Over, Discuss, "distance of a mesh from the curve it stands for", "export guides ask for 0.01 to 0.03 mm; "+practice),
 		row("part_share", 10, "", Over, Discuss, "size of the block over size of the part that speaks for a wrong unit", given),
 		row("skin_mm", 0.5, "mm", Over, Discuss, "skin between part and cavity that says they do not match", given),

@@ -102,7 +102,7 @@ func TestSet(t *testing.T) {
 	assert.Contains(t, err.Error(), "did you mean air_stop_mm3?")
 	err = l.Set("q", 25, "job file line 9")
 	require.Error(t, err)
-	assert.Contains(t, err.Error(), "chord_mm, part_share")
+	assert.Contains(t, err.Error(), "hole_mm, chord_mm, part_share")
 	for _, bad := range []float64{0, -1, math.NaN(), math.Inf(1)} {
 		err = l.Set("air_stop_mm3", bad, "job file line 8")
 		require.Error(t, err, bad)

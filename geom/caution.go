@@ -14,10 +14,13 @@ func (r *Mended) caution() {
 	}
 	d := r.Defects
 	r.cautionPlaces(CautionOpen, d.Open, "open edge (used by one facet only)", "open edges (used by one facet only)")
+	r.cautionHoles()
 	r.cautionPlaces(CautionCrowded, d.Crowded, "edge used by more than two facets", "edges used by more than two facets")
 	r.cautionPlaces(CautionOpposed, d.Opposed, "edge where two neighbouring facets face opposite sides",
 		"edges where two neighbouring facets face opposite sides")
-	r.cautionPlaces(CautionDegenerate, d.Degenerate, "facet without area, kept because it joins its neighbours",
+	flat := d.Degenerate
+	flat.Count -= r.patched // told as seams
+	r.cautionPlaces(CautionDegenerate, flat, "facet without area, kept because it joins its neighbours",
 		"facets without area, kept because they join their neighbours")
 	if d.NestingUnknown {
 		r.Cautions = append(r.Cautions, Caution{CautionNesting, len(d.Shells), d.Shells[0].At,

@@ -15,8 +15,21 @@ type Places struct {
 // enough to print.
 const maxPlaces = 8
 
-func (p *Places) add(v Vec) {
+// Add counts one at a place.
+func (p *Places) Add(v Vec) {
 	p.Count++
+	p.keep(v)
+}
+
+// Merge counts in what another holds.
+func (p *Places) Merge(q *Places) {
+	p.Count += q.Count
+	for _, v := range q.At {
+		p.keep(v)
+	}
+}
+
+func (p *Places) keep(v Vec) {
 	if len(p.At) == maxPlaces && !v.Less(p.At[maxPlaces-1]) {
 		return
 	}
@@ -90,7 +103,7 @@ func (d *Defects) inspectVertices(m *Mesh) {
 	}
 	for v, u := range used {
 		if !u {
-			d.Unused.add(m.Vertices[v])
+			d.Unused.Add(m.Vertices[v])
 		}
 	}
 }
@@ -101,9 +114,9 @@ func (d *Defects) inspectFacet(m *Mesh, f int, t Triangle) {
 		return
 	}
 	if c := m.Facets[f]; c[0] == c[1] || c[1] == c[2] || c[2] == c[0] {
-		d.Repeated.add(t.Centroid())
+		d.Repeated.Add(t.Centroid())
 	} else {
-		d.Degenerate.add(t.Centroid())
+		d.Degenerate.Add(t.Centroid())
 	}
 }
 
@@ -136,16 +149,16 @@ func (d *Defects) inspectEdges(m *Mesh) *oddEdges {
 		setMates(d.mates, uses)
 		switch {
 		case len(uses) == 1:
-			d.Open.add(m.edgeMiddle(uses[0].half))
+			d.Open.Add(m.edgeMiddle(uses[0].half))
 			odd.open = append(odd.open, uses[0].half)
 		case len(uses) > 2:
-			d.Crowded.add(m.edgeMiddle(uses[0].half))
+			d.Crowded.Add(m.edgeMiddle(uses[0].half))
 			twins = m.markTwins(uses, twins)
 			odd.crowded = append(append(odd.crowded, uses...), edgeUse{half: -1})
 		default:
 			odd.parts.join(uses[0].half/3, uses[1].half/3)
 			if uses[0].key == uses[1].key {
-				d.Opposed.add(m.edgeMiddle(uses[0].half))
+				d.Opposed.Add(m.edgeMiddle(uses[0].half))
 				odd.opposed = append(odd.opposed, uses[0].half)
 				twins = m.markTwins(uses, twins)
 			}
@@ -208,7 +221,7 @@ func (d *Defects) findDuplicates(m *Mesh, twins []uint8) {
 	for i := 1; i < len(c); i++ {
 		if c[i].corners == c[i-1].corners {
 			d.duplicate = append(d.duplicate, c[i].facet)
-			d.Duplicate.add(m.Triangle(int(c[i].facet)).Centroid())
+			d.Duplicate.Add(m.Triangle(int(c[i].facet)).Centroid())
 		}
 	}
 	slices.Sort(d.duplicate)

@@ -10,6 +10,8 @@ const (
 	RepairRepeated  = "repeated-corner" // facets that named a vertex twice, dropped
 	RepairDuplicate = "duplicate-facet" // exact repeats, dropped
 	RepairTurned    = "turned-facet"    // facets turned to agree with their neighbours
+	RepairSeam      = "open-seam"       // edges that ran along each other without a common corner, joined
+	RepairHole      = "closed-hole"     // holes closed by a flat patch
 	RepairInsideOut = "inside-out"      // closed shells that faced inward, turned
 
 	CautionEmpty       = "no-facets"      // nothing is left
@@ -28,8 +30,9 @@ const (
 // Repair is a change made to a mesh so that its meaning is clear.
 type Repair struct {
 	Kind  string
-	Count int // facets, or shells for RepairInsideOut
-	At    Vec // the first place, in the order of Vec.Less
+	Count int     // facets, or shells for RepairInsideOut
+	At    Vec     // the first place, in the order of Vec.Less
+	Width float64 // of the widest hole, mm; else 0
 	Text  string
 }
 
@@ -48,15 +51,20 @@ type Mended struct {
 	Defects  *Defects // of the mesh after repair
 	Repairs  []Repair
 	Cautions []Caution
+	Holes    []Hole // loops of open edges that the mesh had, the widest first; at most 64
+
+	patched int // facets of patches without area
+	left    int // holes that were not closed
 }
 
 // Mend makes the changes that leave no doubt about the shape meant: it drops
-// exact duplicate facets and facets that name a vertex twice; it turns facets of
-// a closed shell to agree with their neighbours, the smaller area to the larger;
-// and it turns a closed shell that faces inward, with all that lies inside it,
-// where no other shell is around it (so a mesh whose every shell faces inward is
-// turned). An inward shell inside solid stays: it is a sealed void. An open shell
-// is never turned, and no hole is closed.
+// exact duplicate facets and facets that name a vertex twice; it turns facets to
+// agree with their neighbours, the smaller area of a shell to the larger; it
+// closes holes of up to a tenth of their shell's area with the flattest patch, seams
+// whose edges run along each other among them; and it turns a closed shell that
+// faces inward, with all that lies inside it, where no other shell is around it
+// (so a mesh whose every shell faces inward is turned). An inward shell inside
+// solid stays: it is a sealed void. A shell that stays open is not turned.
 //
 // Solid is where the winding count is at least 1. The mesh given is not changed.
 // Cost: one Inspect, and one more after each kind of repair.
@@ -64,6 +72,7 @@ func Mend(m *Mesh) *Mended {
 	r := &Mended{Mesh: m, Defects: Inspect(m)}
 	r.drop()
 	r.turnFacets()
+	r.closeHoles()
 	r.turnShells()
 	r.caution()
 	return r
@@ -96,17 +105,17 @@ func (r *Mended) drop() {
 	}
 	var done []Repair
 	if p := d.Repeated; p.Count > 0 {
-		done = append(done, Repair{RepairRepeated, p.Count, p.At[0],
+		done = append(done, Repair{RepairRepeated, p.Count, p.At[0], 0,
 			count(p.Count, "facet", "facets") + " with two equal corners dropped"})
 	}
 	if p := d.Duplicate; p.Count > 0 {
-		done = append(done, Repair{RepairDuplicate, p.Count, p.At[0],
+		done = append(done, Repair{RepairDuplicate, p.Count, p.At[0], 0,
 			count(p.Count, "exact duplicate facet", "exact duplicate facets") + " dropped"})
 	}
 	r.repair(kept, done...)
 }
 
-// turnFacets makes closed shells evenly wound by passing the winding on from
+// turnFacets makes shells evenly wound by passing the winding on from
 // facet to facet, over edges that two facets use.
 func (r *Mended) turnFacets() {
 	d, m := r.Defects, r.Mesh
@@ -116,10 +125,10 @@ func (r *Mended) turnFacets() {
 	turn, side := make([]bool, len(m.Facets)), make([]int8, len(m.Facets))
 	var turned Places
 	for i := range d.Shells {
-		if s := &d.Shells[i]; s.Closed && !s.Even {
+		if s := &d.Shells[i]; !s.Even {
 			for _, f := range d.minority(m, s, side) {
 				turn[f] = true
-				turned.add(m.Triangle(int(f)).Centroid())
+				turned.Add(m.Triangle(int(f)).Centroid())
 			}
 		}
 	}
@@ -132,11 +141,11 @@ func (r *Mended) turnFacets() {
 			out.Facets[f] = [3]int32{t[0], t[2], t[1]}
 		}
 	}
-	r.repair(out, Repair{RepairTurned, turned.Count, turned.At[0],
-		count(turned.Count, "facet", "facets") + " of closed shells turned to agree with their neighbours"})
+	r.repair(out, Repair{RepairTurned, turned.Count, turned.At[0], 0,
+		count(turned.Count, "facet", "facets") + " turned to agree with their neighbours"})
 }
 
-// minority returns the facets of a closed shell that must be turned to make it
+// minority returns the facets of a shell that must be turned to make it
 // evenly wound, the smaller area of the two ways; nil where no way exists (a
 // one-sided surface) or where crowded edges leave it open which facets belong
 // together. side marks the facets reached, 1 or 2 by winding; it is 0 at first.
@@ -151,7 +160,10 @@ func (d *Defects) minority(m *Mesh, s *Shell, side []int8) []int32 {
 		number[side[f]]++
 		for h := 3 * f; h < 3*f+3; h++ {
 			mate := d.mates[h]
-			if mate < 0 {
+			if mate == Open {
+				continue
+			}
+			if mate == Crowded {
 				return nil
 			}
 			want := side[f]
@@ -198,7 +210,7 @@ func (r *Mended) turnShells() {
 			turn[i] = s.Even && s.Inward()
 		}
 		if turn[i] {
-			turned.add(s.At)
+			turned.Add(s.At)
 		}
 	}
 	if turned.Count == 0 || d.NestingUnknown && turned.Count < closed {
@@ -214,7 +226,7 @@ func (r *Mended) turnShells() {
 	if turned.Count < closed {
 		text = fmt.Sprintf("%d of %d closed shells turned: they were inside-out, or inside one that was", turned.Count, closed)
 	}
-	r.repair(out, Repair{RepairInsideOut, turned.Count, turned.At[0], text})
+	r.repair(out, Repair{RepairInsideOut, turned.Count, turned.At[0], 0, text})
 }
 
 func count(n int, one, many string) string {

@@ -58,11 +58,14 @@ func TestMend(t *testing.T) {
 		{"void in a void", together(cube(0, 10), cube(2, 6).Reversed(), cube(3, 2).Reversed()), 776, none,
 			map[string]int{"sealed-void": 1, "stray-void": 1}},
 		{"one of two lumps inside-out", together(cube(0, 3), cube(10, 2).Reversed()), 35, map[string]int{"inside-out": 1}, none},
-		{"open", without(cube(0, 2), 3), math.NaN(), none, map[string]int{"open-edge": 3}},
-		{"open and inward", without(cube(0, 2).Reversed(), 3), math.NaN(), none,
-			map[string]int{"open-edge": 3, "open-inward": 1}},
-		{"open with a turned facet", flipped(without(cube(0, 2), 3), 9), math.NaN(), none,
-			map[string]int{"open-edge": 3, "opposed-facet": 3}},
+		{"one facet missing", without(cube(0, 2), 3), 8, map[string]int{"closed-hole": 1}, none},
+		{"one missing, and inward", without(cube(0, 2).Reversed(), 3), 8, map[string]int{"closed-hole": 1, "inside-out": 1}, none},
+		{"one missing, one turned", flipped(without(cube(0, 2), 3), 9), 8, map[string]int{"closed-hole": 1, "turned-facet": 1}, none},
+		{"open", without(cube(0, 2), 2, 3), math.NaN(), none, map[string]int{"open-edge": 4}},
+		{"open and inward", without(cube(0, 2).Reversed(), 2, 3), math.NaN(), none,
+			map[string]int{"open-edge": 4, "open-inward": 1}},
+		{"open with a turned facet", flipped(without(cube(0, 2), 2, 3), 9), math.NaN(), map[string]int{"turned-facet": 1},
+			map[string]int{"open-edge": 4}},
 		{"sheet of two sides", together(without(cube(0, 2), 2, 3, 4, 5, 6, 7, 8, 9, 10, 11).Map(func(v geom.Vec) geom.Vec { return v })),
 			math.NaN(), none, map[string]int{"open-edge": 4}},
 		{"empty", &geom.Mesh{}, 0, none, map[string]int{"no-facets": 0}},
@@ -95,8 +98,11 @@ func TestMendNamesPlaces(t *testing.T) {
 	assert.Contains(t, r.Cautions[0].Text, "12 facets from (3.000, 3.000, 3.000) to (5.000, 5.000, 5.000) faces outward inside solid")
 	assert.Contains(t, r.Cautions[0].Text, "turn its facets inward if it is meant as a void")
 
+	r = geom.Mend(without(cube(0, 2), 0, 1))
+	assert.Contains(t, r.Cautions[0].Text, "4 open edges (used by one facet only), the first at (0.000, 1.000, 0.000). "+
+		"Not closed, for a flat patch would be a guess: 1 hole (4 edges, 2.83 mm wide, at (1.000, 1.000, 0.000))")
 	r = geom.Mend(without(cube(0, 2), 0))
-	assert.Contains(t, r.Cautions[0].Text, "3 open edges (used by one facet only), the first at (0.000, 1.000, 0.000)")
+	assert.Equal(t, "1 hole closed flat: 3 edges, 2.83 mm wide, at (1.000, 1.000, 0.000)", r.Repairs[0].Text)
 
 	r = geom.Mend(cube(0, 2).Reversed())
 	assert.Equal(t, "the mesh was inside-out and has been turned", r.Repairs[0].Text)

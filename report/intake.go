@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"pourproof/checks/mold"
+	"pourproof/geom"
 )
 
 // InputText says in a few lines a mesh what its file holds.
@@ -28,15 +29,23 @@ func InputText(inputs []mold.Input) string {
 		fmt.Fprintf(&b, "  volume   %s mm³\n", Figure(in.Volume))
 		fmt.Fprintf(&b, "  sha256   %s\n", in.SHA256)
 		for _, r := range in.Repairs {
-			at := ""
-			if r.At != nil {
-				at = ", the first at " + Place(*r.At)
-			}
-			fmt.Fprintf(&b, "  repaired %s: %d%s\n", r.Kind, r.Count, at)
+			wrap(&b, "  repaired ", repairText(&r))
 		}
 		for _, c := range in.Warnings {
 			wrap(&b, "  note     ", c.Text)
 		}
 	}
 	return b.String()
+}
+
+// repairText says what was put right and where.
+func repairText(r *mold.Repair) string {
+	text := r.Text
+	if text == "" {
+		text = fmt.Sprintf("%s: %d", r.Kind, r.Count)
+	}
+	if r.At == nil || r.Kind == geom.RepairHole { // which names its places
+		return text
+	}
+	return text + ", the first at " + Place(*r.At)
 }

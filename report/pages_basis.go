@@ -47,11 +47,7 @@ func (b *book) inputs() {
 	var said []pdf.Runs
 	for _, in := range b.Outcome.Inputs {
 		for _, r := range in.Repairs {
-			at := ""
-			if r.At != nil {
-				at = ", first at " + Place(*r.At)
-			}
-			said = append(said, pdf.Runs{pdf.Strong(b.pdf.Name(in.Name) + ", put right: "), pdf.Text(fmt.Sprintf("%s (%d)%s.", r.Kind, r.Count, at))})
+			said = append(said, pdf.Runs{pdf.Strong(b.pdf.Name(in.Name) + ", put right: "), pdf.Text(typeset(repairText(&r)) + ".")})
 		}
 		for _, w := range in.Warnings {
 			said = append(said, pdf.Runs{pdf.Strong(b.pdf.Name(in.Name) + ", note: "), pdf.Text(typeset(w.Text))})

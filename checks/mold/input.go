@@ -24,9 +24,11 @@ type Input struct {
 
 // Repair is something wrong in a file that was put right.
 type Repair struct {
-	Kind  string // "turned outward", "duplicate facets dropped", …
+	Kind  string // a geom.Repair's
 	Count int
 	At    *geom.Vec
+	Width float64 // of the widest hole, mm; else 0
+	Text  string  // what was done, as a phrase
 }
 
 // Caution is something in a file that the user should know.

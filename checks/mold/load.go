@@ -9,6 +9,7 @@ import (
 	"sync"
 
 	"pourproof/geom"
+	"pourproof/geom/bvh"
 	"pourproof/geom/column"
 	"pourproof/geom/meshio"
 )
@@ -133,6 +134,7 @@ func loadBody(fsys fs.FS, job *Job, i int, spec *BodySpec, role, name string) (I
 	if err := usable(path, mended); err != nil {
 		return Input{}, Body{}, err
 	}
+	in.cautionCrossings(mended)
 	in.Chord = mended.Mesh.ChordError()
 	return in, Body{Name: name, Mesh: mended.Mesh, ChordError: in.Chord, Pull: spec.Pull}, nil
 }
@@ -204,11 +206,51 @@ func (in *Input) take(r *geom.Mended) {
 	}
 	for _, p := range r.Repairs {
 		at := p.At
-		in.Repairs = append(in.Repairs, Repair{Kind: p.Kind, Count: p.Count, At: &at})
+		in.Repairs = append(in.Repairs, Repair{Kind: p.Kind, Count: p.Count, At: &at, Width: p.Width, Text: p.Text})
 	}
 	for _, c := range r.Cautions {
 		at := c.At
 		in.Warnings = append(in.Warnings, Caution{Kind: c.Kind, Text: c.Text, At: &at, Size: float64(c.Count)})
+	}
+}
+
+// Kinds of Caution about a surface that passes through itself.
+const (
+	CautionCrossing = "self-crossing"      // a shell crosses itself
+	CautionOverlap  = "overlapping-shells" // shells cross each other
+)
+
+// leastCrossing is how deep a surface must pass through itself to be told of, mm:
+// below it no figure that is told changes. Coordinates are rounded to single
+// precision, each by 2^-24 of its size, so that two surfaces that touch may lie
+// four times that in each other where both ends of both edges are off.
+func leastCrossing(b geom.Box) float64 {
+	reach := max(-b.Min.X, b.Max.X, -b.Min.Y, b.Max.Y, -b.Min.Z, b.Max.Z)
+	return max(0.001, reach*4/(1<<24))
+}
+
+// cautionCrossings tells where the surface passes through itself. Nothing is
+// changed: what the surface winds around at least once is solid.
+func (in *Input) cautionCrossings(r *geom.Mended) {
+	c := bvh.Build(r.Mesh).Crossings(r.Defects.ShellOf, leastCrossing(in.Box))
+	atLeast := ""
+	if c.Partial {
+		atLeast = "at least "
+	}
+	for _, k := range []struct {
+		kind, text string
+		p          *geom.Places
+	}{
+		{CautionCrossing, "the surface crosses itself at %s%d pairs of facets, the first at %s; what it winds around at least once is read as solid", &c.Within},
+		{CautionOverlap, "shells cross each other at %s%d pairs of facets, the first at %s; they are read as one solid", &c.Between},
+	} {
+		if k.p.Count > 0 {
+			at := k.p.At[0]
+			in.Warnings = append(in.Warnings, Caution{Kind: k.kind, Text: fmt.Sprintf(k.text, atLeast, k.p.Count, placeText(at)), At: &at, Size: float64(k.p.Count)})
+		}
+	}
+	if c.Partial {
+		in.Warnings = append(in.Warnings, Caution{Kind: "crossings-unknown", Text: "the surface crosses itself so often that not every place was looked at"})
 	}
 }
 

@@ -181,7 +181,8 @@ func TestPlaceOrder(t *testing.T) {
 	}
 }
 
-// A small hole is tolerated and reported; a missing lid is not.
+// A small hole is closed, one that would be a guess is left and told, and a missing
+// lid is refused.
 func TestLoadOpenMeshes(t *testing.T) {
 	files := b0Files(t)
 	ball := geomtest.Icosphere(9, 4).Map(func(v geom.Vec) geom.Vec { return v.Add(geom.Vec{X: 30, Y: 20, Z: 15}) })
@@ -189,10 +190,23 @@ func TestLoadOpenMeshes(t *testing.T) {
 	files["holed.stl"] = stl(t, holed)
 	in, err := Load(files, jobOf("holed.stl", "bottom.stl", "top.stl"))
 	require.NoError(t, err)
+	assert.True(t, in.Inputs[0].Closed)
+	require.Len(t, in.Inputs[0].Repairs, 1)
+	r := in.Inputs[0].Repairs[0]
+	assert.Equal(t, geom.RepairHole, r.Kind)
+	assert.Regexp(t, `^1 hole closed flat: 3 edges, 0\.\d\d mm wide, at \(`, r.Text)
+	assert.InDelta(t, ball.Volume(), in.Inputs[0].Volume, ball.Triangle(0).Area()*0.05)
+	assert.Empty(t, in.Inputs[0].Warnings)
+
+	fin := &geom.Mesh{Vertices: []geom.Vec{{X: 30, Y: 20, Z: 15}, {X: 31, Y: 20, Z: 15}, {X: 30, Y: 20, Z: 16}}, Facets: [][3]int32{{0, 1, 2}}}
+	files["sheet.stl"] = stl(t, geomtest.Join(ball, fin)) // a loose facet inside
+	in, err = Load(files, jobOf("sheet.stl", "bottom.stl", "top.stl"))
+	require.NoError(t, err)
 	assert.False(t, in.Inputs[0].Closed)
-	require.NotEmpty(t, in.Inputs[0].Warnings)
+	require.Len(t, in.Inputs[0].Warnings, 1)
 	assert.Equal(t, geom.CautionOpen, in.Inputs[0].Warnings[0].Kind)
 	assert.Equal(t, 3.0, in.Inputs[0].Warnings[0].Size)
+	assert.Contains(t, in.Inputs[0].Warnings[0].Text, "Not closed, for a flat patch would be a guess: 1 hole (3 edges, 1.41 mm wide, at (30.500, 20.000, 15.500))")
 
 	box := geomtest.Box(geom.Vec{X: 10, Y: 10, Z: 10}, geom.Vec{X: 50, Y: 30, Z: 20})
 	var lidless [][3]int32
@@ -206,6 +220,35 @@ func TestLoadOpenMeshes(t *testing.T) {
 	_, err = Load(files, jobOf("lidless.stl", "bottom.stl", "top.stl"))
 	require.ErrorContains(t, err, "lidless.stl: is open: ")
 	require.ErrorContains(t, err, "4 open edges, the first at (10.000, 20.000, 20.000)); close the surface in CAD")
+}
+
+// A surface that passes through itself is told with place and count, and read by
+// its winding: two bodies in one file are one solid.
+func TestLoadCrossings(t *testing.T) {
+	files := b0Files(t)
+	at := func(x, y, z float64) geom.Vec { return geom.Vec{X: x, Y: y, Z: z} }
+	files["two.stl"] = stl(t, geomtest.Join(geomtest.Box(at(10, 10, 10), at(35, 30, 20)), geomtest.Box(at(25, 12, 11), at(50, 28, 19))))
+	in, err := Load(files, jobOf("two.stl", "bottom.stl", "top.stl"))
+	require.NoError(t, err)
+	require.Len(t, in.Inputs[0].Warnings, 1)
+	w := in.Inputs[0].Warnings[0]
+	assert.Equal(t, CautionOverlap, w.Kind)
+	assert.Equal(t, 35.0, w.At.X, "where the second body passes the first one's face")
+	assert.Regexp(t, `^shells cross each other at \d+ pairs of facets, the first at \(35\.000, 12\.000, `, w.Text)
+	assert.Empty(t, in.Inputs[1].Warnings)
+
+	ball := geomtest.Icosphere(9, 3)
+	files["folded.stl"] = stl(t, ball.Map(func(v geom.Vec) geom.Vec {
+		if v.Z > 8 { // a dimple through the far side
+			v = v.Add(at(0.1, 0.2, -17.5))
+		}
+		return v.Add(at(30, 20, 15))
+	}))
+	in, err = Load(files, jobOf("folded.stl", "bottom.stl", "top.stl"))
+	require.NoError(t, err)
+	require.Len(t, in.Inputs[0].Warnings, 1)
+	assert.Equal(t, CautionCrossing, in.Inputs[0].Warnings[0].Kind)
+	assert.Positive(t, in.Inputs[0].Warnings[0].Size)
 }
 
 func TestLoadRefusals(t *testing.T) {
