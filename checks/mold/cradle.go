@@ -122,8 +122,8 @@ func (c *cradling) supports(m *Mold, points []geom.Vec) {
 // block's lower face does, 10 mm at least.
 func (c *cradling) rise(f *Fill) float64 {
 	s := c.box.Size()
-	across := math.Hypot(s.X, s.Y)
-	return max(10, min(0.6*s.Z, across*roundAngle(math.Sin(math.Abs(f.TiltAngle)))))
+	across := math.Sqrt(float64(s.X*s.X) + float64(s.Y*s.Y))
+	return max(10, min(float64(0.6*s.Z), float64(across*roundAngle(math.Sin(math.Abs(f.TiltAngle))))))
 }
 
 // free notes where channels leave: the cradle keeps away from them.
@@ -164,13 +164,13 @@ func (c *cradling) grid() {
 	c.top = make([]float64, c.nx*c.ny)
 	for i := range c.nx {
 		for j := range c.ny {
-			c.top[i*c.ny+j] = c.height(x0+float64(i)*c.h, y0+float64(j)*c.h)
+			c.top[i*c.ny+j] = c.height(x0+float64(float64(i)*c.h), y0+float64(float64(j)*c.h))
 		}
 	}
 	c.cell = make([]bool, c.nx*c.ny)
 	for i := range c.nx - 1 {
 		for j := range c.ny - 1 {
-			c.cell[i*c.ny+j] = c.inRing(geom.Vec{X: x0 + (float64(i)+0.5)*c.h, Y: y0 + (float64(j)+0.5)*c.h})
+			c.cell[i*c.ny+j] = c.inRing(geom.Vec{X: x0 + float64((float64(i)+0.5)*c.h), Y: y0 + float64((float64(j)+0.5)*c.h)})
 		}
 	}
 	c.noCorners()
@@ -186,7 +186,7 @@ func (c *cradling) inRing(p geom.Vec) bool {
 	top := c.height(p.X, p.Y)
 	for i, q := range c.open {
 		dx, dy := p.X-q.X, p.Y-q.Y
-		if r := c.openR[i]; float64(dx*dx)+float64(dy*dy) < r*r && top > q.Z-r {
+		if r := c.openR[i]; float64(dx*dx)+float64(dy*dy) < float64(r*r) && top > q.Z-r {
 			return false
 		}
 	}
@@ -245,7 +245,7 @@ func (c *cradling) onePiece() {
 func (c *cradling) finish(m *Mold, up geom.Vec) *Cradle {
 	foot := c.box.Min.Z - cradleFloor
 	node := func(i, j int, z float64) geom.Vec {
-		return geom.Vec{X: c.box.Min.X + float64(i)*c.h, Y: c.box.Min.Y + float64(j)*c.h, Z: z}
+		return geom.Vec{X: c.box.Min.X + float64(float64(i)*c.h), Y: c.box.Min.Y + float64(float64(j)*c.h), Z: z}
 	}
 	w := geom.NewWelder(8 * c.nx * c.ny)
 	quad := func(p, q, r, s geom.Vec) { w.Add(p, q, r); w.Add(p, r, s) }

@@ -66,11 +66,11 @@ func reserve(m *Mold, f *Fill) float64 {
 		switch {
 		case c.Exit == nil, c.Exit.Dot(f.Up) < f.HighestPoint:
 		case c.Role == Vent && c.WeepsAt != nil, c.Role == Gate && m.Job.GateOpen:
-			sum += c.Volume * c.shareAbove(f.Up, level)
+			sum += float64(c.Volume * c.shareAbove(f.Up, level))
 		}
 	}
 	if m.Job.Liquid.SyringeStaysFull && !m.Job.GateOpen {
-		sum += 1000 * m.Job.Liquid.SyringeMl
+		sum += float64(1000 * m.Job.Liquid.SyringeMl)
 	}
 	return sum
 }
@@ -82,13 +82,13 @@ func (c *Channel) shareAbove(up geom.Vec, level float64) float64 {
 	for k := 1; k < len(c.Path); k++ {
 		a, b := c.Path[k-1].Dot(up), c.Path[k].Dot(up)
 		r := (c.Radius[k-1] + c.Radius[k]) / 2
-		v := c.Path[k].Dist(c.Path[k-1]) * r * r
+		v := float64(c.Path[k].Dist(c.Path[k-1]) * r * r)
 		all += v
 		switch lo, hi := min(a, b), max(a, b); {
 		case lo >= level:
 			above += v
 		case hi > level:
-			above += v * (hi - level) / (hi - lo)
+			above += float64(v * (hi - level) / (hi - lo))
 		}
 	}
 	if all == 0 {
