@@ -33,7 +33,7 @@ func (p *pour) pockets(f *Fill, lv *levels, marginal map[int32]bool) {
 		if v+p.volume(t[k].chn) <= 0 || v == 0 {
 			continue
 		}
-		e := p.pocketError(&t[k], lv.moved[int32(k)], chord[k])
+		e := p.pocketError(&t[k], lv.off(int32(k)), chord[k])
 		err2 += e * e
 		if v < reported || v < e {
 			f.SmallCount++
@@ -174,7 +174,8 @@ func (l *levels) sealLevel(k int32) int32 {
 
 // pocketError states how far a pocket's volume may be off: the free surface
 // times the error of its level (an eighth of what the fine window moved it, at
-// least half a fine pitch on a 1:8 slope), the rim columns, each of which may be
+// least half a fine pitch on a 1:8 slope; a quarter of a pitch where no window has
+// confirmed it), the rim columns, each of which may be
 // half in and half out (independent, because the lattice runs askew to the
 // walls: added in quadrature, twice over for 95 %), and what the chords of the
 // part's facets there cut off a curved face (mm3).

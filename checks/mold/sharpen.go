@@ -168,12 +168,17 @@ func (p *pour) beside(i int32, visit func(j, lo, hi int32)) {
 	}
 }
 
+// unsharp stands for how far a level is moved, in pitches, that no window has
+// confirmed: with the eighth that pocketError takes of it, a quarter of a pitch,
+// which is half a pitch on a slope of 1:2.
+const unsharp = 2
+
 // accept takes the window's height unless it lies farther off than the window
-// reaches: then it is another passage's.
+// reaches: then it is another passage's, and the level stays as coarse as it was.
 func (p *pour) accept(level, z int32, ok bool) (int32, float64) {
 	d := max(z-level, level-z)
 	if !ok || d > windowHalf<<p.lat.Bits {
-		return level, 0
+		return level, unsharp * p.lat.Pitch()
 	}
 	return z, float64(d) * p.lat.Q
 }
@@ -211,6 +216,16 @@ func (p *pour) sharpen(volume []float64, least float64) *levels {
 		}
 	}
 	return l
+}
+
+// off returns how far pocket k's level was moved, or stands for it where it was
+// not looked at: too small a pocket.
+func (l *levels) off(k int32) float64 {
+	d, ok := l.moved[k]
+	if !ok && l.p.flow.Seals[k].When != flood.Start {
+		return unsharp * l.p.lat.Pitch()
+	}
+	return d
 }
 
 // of returns the level of a trapped run.
