@@ -133,7 +133,7 @@ func suction(t *testing.T, b *bench) {
 // cusps prints a half whose cavity has walls at 10, 45 and 60 deg: layer times the
 // share of the normal along the build direction.
 func cusps(t *testing.T, b *bench) {
-	l := b.line("layer steps of 50 um layers on faces 10, 45 and 60 deg off level, um", "c = t |n_z| (Dolenc and Makela 1994)", "", 0.01)
+	l := b.line("layer steps of 50 um layers on faces 10, 45 and 60 deg off level, um", "layer times the normal's share along the build (Dolenc and Makela 1994)", "", 0.01)
 	s10, c10 := math.Sincos(rad(10))
 	// A ridge along y: up 10 deg, up 45 deg, down 60 deg; closed below.
 	profile := []geomtest.Point{{X: 0, Y: 0}, {X: 40, Y: 0}, {X: 40, Y: 2}}

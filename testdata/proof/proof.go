@@ -41,13 +41,18 @@ func (l *Line) Add(got, want float64) bool {
 	return d <= l.Allowed // false for no number too
 }
 
-// row is the line in the page's table. Differences are rounded to two digits, so
-// that the last bits of another program do not show.
+// row is the line in the page's table. Differences are rounded to two digits, and
+// those far below what is allowed are not told, so that the last bits of another
+// program do not show.
 func (l *Line) row() string {
 	if l.Skipped != "" {
 		return fmt.Sprintf("| %s | %s | 0 | | %s | %s |", l.What, l.Source, amount(l.Allowed, l.Unit), l.Skipped)
 	}
-	return fmt.Sprintf("| %s | %s | %d | %s | %s | |", l.What, l.Source, l.Count, amount(l.Largest, l.Unit), amount(l.Allowed, l.Unit))
+	largest := amount(l.Largest, l.Unit)
+	if l.Largest > 0 && l.Largest < l.Allowed/100 {
+		largest = "under " + amount(l.Allowed/100, l.Unit)
+	}
+	return fmt.Sprintf("| %s | %s | %d | %s | %s | |", l.What, l.Source, l.Count, largest, amount(l.Allowed, l.Unit))
 }
 
 // amount writes a difference: nothing below a billionth, else two digits.
