@@ -98,7 +98,7 @@ func (p *Pass) poured() bool {
 type NotJudged struct {
 	Check string
 	Why   string
-	Asked bool // false: left out by the user (--only) or not built yet
+	Asked bool // false: left out by the user (--only), or not computed
 }
 
 // Verdict is the one line at the top.

@@ -56,9 +56,6 @@ func Run(in Input) *Outcome {
 		switch {
 		case !asked(c.Name):
 			o.NotJudged = append(o.NotJudged, NotJudged{c.Name, "not asked", false})
-		case c.Run == nil:
-			// Named by the user it is a question without an answer; otherwise it is known.
-			o.NotJudged = append(o.NotJudged, NotJudged{c.Name, "not built yet", slices.Contains(in.Only, c.Name)})
 		default:
 			p := &Pass{Job: o.Job, Inputs: o.Inputs, Mold: o.Mold, Fill: o.Fill, Tilts: o.Tilts, Sensitive: in.Sensitive, Prints: o.Prints, Poses: o.Poses, Fit: o.Fit, Places: o.Places, Proof: o.Proof, Charge: o.Charge, Pot: o.Pot, Demolding: o.Demolding, Rubber: o.Rubber, Limits: o.Limits, check: c, named: slices.Contains(in.Only, c.Name), asked: asked, fault: in.Fault}
 			c.Run(p)

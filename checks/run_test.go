@@ -47,7 +47,7 @@ func TestVerdict(t *testing.T) {
 		{0, true, NoJudgement}, {Note, true, NoJudgement}, {Discuss, true, NoJudgement}, {Stop, true, DoNotPrint},
 	} {
 		for _, accepted := range []bool{false, true} {
-			o := &Outcome{NotJudged: []NotJudged{{"cups", "not built yet", false}}}
+			o := &Outcome{NotJudged: []NotJudged{{"cups", "not asked", false}}}
 			if c.worst > 0 {
 				o.Findings = []Finding{{Severity: c.worst}, {Severity: Note}}
 			}

@@ -143,6 +143,6 @@ func TestCleanMoldIsReady(t *testing.T) {
 	assert.Equal(t, Ready, o.Verdict)
 	for _, n := range o.NotJudged {
 		assert.False(t, n.Asked, n)
-		assert.Contains(t, []string{"not built yet", "the fit was not computed", "how the part leaves the halves was not computed", "the charge was not computed", "the pot was not computed", "the rubber was not measured"}, n.Why)
+		assert.Contains(t, []string{"the fit was not computed", "how the part leaves the halves was not computed", "the charge was not computed", "the pot was not computed", "the rubber was not measured"}, n.Why)
 	}
 }

@@ -34,9 +34,6 @@ type reportJSON struct {
 	Since     *sinceJSON      `json:"since"`
 }
 
-// notBuilt stands for a section that is always null in this version.
-type notBuilt struct{}
-
 type toolJSON struct {
 	Name    string `json:"name"`
 	Version string `json:"version"`

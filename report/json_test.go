@@ -36,7 +36,7 @@ func sampleDocument() *Document {
 			{ID: 2, Key: "vents/narrow@2", Check: "vents", Severity: checks.Discuss, Title: "Vent 2 is narrow", Where: checks.Where{Body: "b"}, Accepted: pointer("tested"), Channel: 2},
 			{ID: 3, Key: "vents/area", Check: "vents", Severity: checks.Note, Title: "A note"},
 		},
-		NotJudged: []checks.NotJudged{{Check: "cups", Why: "not built yet"}},
+		NotJudged: []checks.NotJudged{{Check: "cups", Why: "not asked"}},
 		Settings:  []checks.Setting{{Name: "pour.seal", Value: "0.12", Number: pointer(0.12), Unit: "mm", From: "by rule"}, {Name: "report.paper", Value: "a4", From: "default"}},
 		Mold:      &mold.Mold{Halves: []mold.Body{{Name: "a"}, {Name: "b"}}, Pulls: []geom.Vec{{Z: -1}, {Z: 1}}},
 		Fill: &mold.Fill{

@@ -74,7 +74,6 @@ type cradling struct {
 	nx, ny  int
 	top     []float64 // at nodes
 	cell    []bool
-	mesh    *geom.Mesh
 }
 
 // supports takes the planes z = a x + b y + c that lie under every point of the block,

@@ -156,9 +156,7 @@ func TestDemo(t *testing.T) {
 	assert.InDelta(t, 81.6, at(t, a, "fill", "trapped_mm3"), 1.7)
 	assert.Less(t, at(t, b, "fill", "trapped_mm3"), 0.5)
 	for _, r := range []map[string]any{a, b} {
-		for i := range at(t, r, "not_judged").([]any) {
-			assert.Equal(t, "not built yet", at(t, r, "not_judged", i, "why"))
-		}
+		assert.Empty(t, at(t, r, "not_judged"))
 	}
 	assert.Equal(t, "../rev-a/report.json", at(t, b, "since", "report"))
 	assert.GreaterOrEqual(t, len(at(t, b, "since", "fixed").([]any)), 3)
