@@ -12,10 +12,10 @@ import (
 
 // TestEveryKindHasWords: whatever the repair of meshes reports is said in words.
 func TestEveryKindHasWords(t *testing.T) {
-	for _, k := range []string{geom.RepairRepeated, geom.RepairDuplicate, geom.RepairTurned, geom.RepairSeam, geom.RepairHole, geom.RepairInsideOut} {
+	for _, k := range []string{geom.RepairRepeated, geom.RepairDuplicate, geom.RepairTurned, geom.RepairStitched, geom.RepairSeam, geom.RepairHole, geom.RepairInsideOut} {
 		assert.Contains(t, repairWords, k)
 	}
-	for _, k := range []string{geom.CautionOpen, geom.CautionCrowded, geom.CautionOpposed, geom.CautionInwardOpen, geom.CautionDegenerate,
+	for _, k := range []string{geom.CautionOpen, geom.CautionCrowded, geom.CautionOpposed, geom.CautionInwardOpen, geom.CautionDegenerate, geom.CautionCoincident,
 		geom.CautionFlat, geom.CautionNestedSolid, geom.CautionVoid, geom.CautionStrayVoid, geom.CautionNesting,
 		mold.CautionCrossing, mold.CautionOverlap} {
 		assert.Contains(t, cautionWords, k)

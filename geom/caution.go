@@ -18,6 +18,8 @@ func (r *Mended) caution() {
 	r.cautionPlaces(CautionCrowded, d.Crowded, "edge used by more than two facets", "edges used by more than two facets")
 	r.cautionPlaces(CautionOpposed, d.Opposed, "edge where two neighbouring facets face opposite sides",
 		"edges where two neighbouring facets face opposite sides")
+	r.cautionPlaces(CautionCoincident, r.coincident, "facet that lies on another, kept because it closes a second shell there",
+		"facets that lie on others, kept because they close a second shell there")
 	flat := d.Degenerate
 	flat.Count -= r.patched // told as seams
 	r.cautionPlaces(CautionDegenerate, flat, "facet without area, kept because it joins its neighbours",

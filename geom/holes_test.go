@@ -111,7 +111,7 @@ func TestSheetsAreNotClosed(t *testing.T) {
 	for f := range 12 {
 		c := cube(0, 2).Triangle(f)
 		n := int32(len(loose.Vertices))
-		e := geom.Vec{X: 1e-4 * float64(f)}
+		e := geom.Vec{X: 1e-2 * float64(f+1)}
 		loose.Vertices = append(loose.Vertices, c.A.Add(e), c.B.Add(e), c.C.Add(e))
 		loose.Facets = append(loose.Facets, [3]int32{n, n + 1, n + 2})
 	}
@@ -184,4 +184,52 @@ func TestConcaveHole(t *testing.T) {
 	assert.Equal(t, 40, got.Holes[0].Edges)
 	assert.InDelta(t, geomtest.PolygonArea(star), got.Holes[0].Area, 1e-9)
 	assert.InDelta(t, volume, got.Mesh.Volume(), 1e-9*volume)
+}
+
+// Corners of open edges that a program computed in two ways are one.
+func TestNearCornersAreStitched(t *testing.T) {
+	m := cube(0, 2)
+	own := func(f int, off float64) { // gives a facet corners of its own
+		for k, v := range m.Facets[f] {
+			m.Vertices = append(m.Vertices, m.Vertices[v].Add(geom.Vec{X: off, Y: -off, Z: off / 2}))
+			m.Facets[f][k] = int32(len(m.Vertices) - 1)
+		}
+	}
+	own(3, 2e-4)
+	own(8, -3e-4)
+	for seed := range uint64(3) {
+		r := geom.Mend(shuffled(m, seed))
+		assert.Equal(t, map[string]int{"stitched-corner": 6}, repairKinds(r))
+		assert.Empty(t, r.Cautions)
+		assert.True(t, r.Defects.Closed())
+		assert.InDelta(t, 8, r.Mesh.Volume(), 0.004)
+		assert.Len(t, r.Mesh.Facets, 12)
+	}
+	own(5, 0.002) // too far: left as it is
+	assert.False(t, geom.Mend(m).Defects.Closed())
+	// Corners of closed shells are not joined, however near.
+	near := together(cube(0, 2), cube(0, 2).Map(func(v geom.Vec) geom.Vec { return v.Add(geom.Vec{X: 2.0005}) }))
+	assert.Empty(t, geom.Mend(near).Repairs)
+}
+
+// A shell that lies on another and shares some of its facets needs them twice.
+func TestDuplicatesThatCloseAShellStay(t *testing.T) {
+	for seed := range uint64(20) {
+		r := rand.New(rand.NewPCG(seed, 1))
+		a := geomtest.Grid(geomtest.ManifoldBlocks(seed)...)
+		b := geomtest.OtherDiagonal(a)
+		mixed := &geom.Mesh{Vertices: a.Vertices, Facets: append([][3]int32(nil), a.Facets...)}
+		for f := 0; f+1 < len(b.Facets); f += 2 { // quad by quad, some cut otherwise
+			quad := [][3]int32{b.Facets[f], b.Facets[f+1]}
+			if r.IntN(2) == 0 {
+				quad = [][3]int32{a.Facets[f], a.Facets[f+1]}
+			}
+			mixed.Facets = append(mixed.Facets, quad...)
+		}
+		got := geom.Mend(shuffled(weld(mixed), seed))
+		assert.True(t, got.Defects.Closed(), seed)
+		assert.Zero(t, got.Defects.Open.Count)
+		assert.InDelta(t, 2*a.Volume(), got.Mesh.Volume(), 1e-9*a.Volume(), "wound around twice")
+		assert.Positive(t, cautionKinds(got)["coincident"])
+	}
 }

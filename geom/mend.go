@@ -10,6 +10,7 @@ const (
 	RepairRepeated  = "repeated-corner" // facets that named a vertex twice, dropped
 	RepairDuplicate = "duplicate-facet" // exact repeats, dropped
 	RepairTurned    = "turned-facet"    // facets turned to agree with their neighbours
+	RepairStitched  = "stitched-corner" // corners of open edges so near each other that they are one
 	RepairSeam      = "open-seam"       // edges that ran along each other without a common corner, joined
 	RepairHole      = "closed-hole"     // holes closed by a flat patch
 	RepairInsideOut = "inside-out"      // closed shells that faced inward, turned
@@ -19,6 +20,7 @@ const (
 	CautionCrowded     = "crowded-edge"   // edges used by more than two facets
 	CautionOpposed     = "opposed-facet"  // neighbours that disagree, in a shell that cannot be mended
 	CautionInwardOpen  = "open-inward"    // an open shell whose facets seem to face inward
+	CautionCoincident  = "coincident"     // facets that lie on others, kept because they close a second shell
 	CautionDegenerate  = "zero-area"      // facets of no area, kept because they close the surface
 	CautionFlat        = "flat-shell"     // closed shells that enclose nothing
 	CautionNestedSolid = "nested-solid"   // an outward shell inside solid
@@ -53,12 +55,15 @@ type Mended struct {
 	Cautions []Caution
 	Holes    []Hole // loops of open edges that the mesh had, the widest first; at most 64
 
+	coincident Places // duplicate facets that were kept
+
 	patched int // facets of patches without area
 	left    int // holes that were not closed
 }
 
 // Mend makes the changes that leave no doubt about the shape meant: it drops
-// exact duplicate facets and facets that name a vertex twice; it turns facets to
+// exact duplicate facets and facets that name a vertex twice; it joins corners of
+// open edges within 0.001 mm of each other; it turns facets to
 // agree with their neighbours, the smaller area of a shell to the larger; it
 // closes holes of up to a tenth of their shell's area with the flattest patch, seams
 // whose edges run along each other among them; and it turns a closed shell that
@@ -71,6 +76,7 @@ type Mended struct {
 func Mend(m *Mesh) *Mended {
 	r := &Mended{Mesh: m, Defects: Inspect(m)}
 	r.drop()
+	r.stitch()
 	r.turnFacets()
 	r.closeHoles()
 	r.turnShells()
@@ -84,19 +90,22 @@ func (r *Mended) repair(m *Mesh, reports ...Repair) {
 	r.Repairs = append(r.Repairs, reports...)
 }
 
-// drop removes repeated-corner and duplicate facets. Neither closes anything: a
-// facet a, a, b runs along its edge once each way, and a duplicate is there a
-// second time.
+// drop removes repeated-corner and duplicate facets that close nothing: a facet
+// a, a, b runs along its edge once each way, and most duplicates are there a second
+// time.
 func (r *Mended) drop() {
 	d, m := r.Defects, r.Mesh
 	if d.Repeated.Count == 0 && d.Duplicate.Count == 0 {
 		return
 	}
 	kept := &Mesh{Vertices: m.Vertices, Facets: make([][3]int32, 0, len(m.Facets))}
-	duplicate := d.duplicate
+	var spare []int32
+	spare, r.coincident = d.spareDuplicates(m)
+	var dropped Places
 	for f, t := range m.Facets {
-		if len(duplicate) > 0 && int(duplicate[0]) == f {
-			duplicate = duplicate[1:]
+		if len(spare) > 0 && int(spare[0]) == f {
+			spare = spare[1:]
+			dropped.Add(m.Triangle(f).Centroid())
 			continue
 		}
 		if t[0] != t[1] && t[1] != t[2] && t[2] != t[0] {
@@ -108,7 +117,7 @@ func (r *Mended) drop() {
 		done = append(done, Repair{RepairRepeated, p.Count, p.At[0], 0,
 			count(p.Count, "facet", "facets") + " with two equal corners dropped"})
 	}
-	if p := d.Duplicate; p.Count > 0 {
+	if p := dropped; p.Count > 0 {
 		done = append(done, Repair{RepairDuplicate, p.Count, p.At[0], 0,
 			count(p.Count, "exact duplicate facet", "exact duplicate facets") + " dropped"})
 	}

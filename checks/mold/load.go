@@ -134,7 +134,9 @@ func loadBody(fsys fs.FS, job *Job, i int, spec *BodySpec, role, name string) (I
 	if err := usable(path, mended); err != nil {
 		return Input{}, Body{}, err
 	}
-	in.cautionCrossings(mended)
+	if in.cautionCrossings(mended) || mended.Defects.Crowded.Count > 0 {
+		in.overlapped(mended.Mesh)
+	}
 	in.Chord = mended.Mesh.ChordError()
 	return in, Body{Name: name, Mesh: mended.Mesh, ChordError: in.Chord, Pull: spec.Pull}, nil
 }
@@ -229,9 +231,19 @@ func leastCrossing(b geom.Box) float64 {
 	return max(0.001, reach*4/(1<<24))
 }
 
-// cautionCrossings tells where the surface passes through itself. Nothing is
-// changed: what the surface winds around at least once is solid.
-func (in *Input) cautionCrossings(r *geom.Mended) {
+// overlapped corrects the volume of a mesh whose shells may lie in each other: what
+// the surface winds around twice counts once. Columns measure that; where they agree
+// with the surface integral, that is the more exact one.
+func (in *Input) overlapped(m *geom.Mesh) {
+	var p BodyProof
+	if err := p.volumes(m, geom.Vec{Z: 1}, false); err == nil && math.Abs(in.Volume-p.Columns) > p.Error {
+		in.Volume = p.Columns
+	}
+}
+
+// cautionCrossings tells where the surface passes through itself, and whether it
+// does. Nothing is changed: what the surface winds around at least once is solid.
+func (in *Input) cautionCrossings(r *geom.Mended) bool {
 	c := bvh.Build(r.Mesh).Crossings(r.Defects.ShellOf, leastCrossing(in.Box))
 	atLeast := ""
 	if c.Partial {
@@ -252,6 +264,7 @@ func (in *Input) cautionCrossings(r *geom.Mended) {
 	if c.Partial {
 		in.Warnings = append(in.Warnings, Caution{Kind: "crossings-unknown", Text: "the surface crosses itself so often that not every place was looked at"})
 	}
+	return c.Within.Count+c.Between.Count > 0
 }
 
 // mostOdd is the share of lines through a mesh that may enter it more often than
