@@ -24,7 +24,7 @@ func TestOutputReplacesAnEarlierRun(t *testing.T) {
 	got := listing(t, out)
 	assert.Equal(t, "old", got["mine.txt"])
 	assert.NotContains(t, got, "report.pdf")
-	assert.NotContains(t, got, "wedge.stl")
+	assert.NotContains(t, got, "marked.3mf")
 	for name, data := range got {
 		assert.True(t, data != "old" || name == "mine.txt", name)
 		assert.NotContains(t, name, tempPrefix)

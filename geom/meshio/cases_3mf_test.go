@@ -105,7 +105,7 @@ func threeMFCases(t testing.TB) []fileCase {
 		{name: "bomb", content: package3MF(t, "<model>"+strings.Repeat(" ", 80<<20)+"</model>"), refused: "bytes packed into"},
 		{name: "damaged byte", content: damaged(good), refused: "cannot be unpacked"},
 		{name: "exact duplicates and holes", content: pack("", objectXML(`id="1"`, &geom.Mesh{Vertices: box.Vertices, Facets: append(append([][3]int32{}, box.Facets[1:]...), box.Facets[4])}), `<item objectid="1"/>`),
-			volume: open, notes: "duplicate-facet open-edge"},
+			volume: open, notes: "duplicate-facet closed-hole"},
 	}
 }
 
