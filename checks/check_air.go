@@ -46,7 +46,7 @@ Sources: gravity-ordered invasion with trapping, Wilkinson and Willemsen, J. Phy
 16, 1983; Masson, Computers & Geosciences 90, 2016; pools that fill, spill and
 merge, Barnes, Callaghan and Wickert, Earth Surf. Dyn. 9, 2021; narrow holes, Bretherton,
 J. Fluid Mech. 10, 1961, and Extrand, Langmuir 33, 2017.`,
-	Limits: []string{"air_stop_mm3", "air_discuss_mm3", "level_ceiling_mm2", "tilt_gain_mm3", "tilt_margin_deg", "unreached_stop_mm3"},
+	Limits: []string{"air_stop_mm3", "air_show_mm3", "air_discuss_mm3", "level_ceiling_mm2", "tilt_gain_mm3", "tilt_margin_deg", "unreached_stop_mm3"},
 	Run:    checkAir,
 }
 
@@ -83,7 +83,16 @@ func (p *Pass) pocketJudgement(k *mold.Pocket) Judgement {
 	if k.Kind == mold.Capillary {
 		return p.Limits.Judge(k.Volume, "air_discuss_mm3")
 	}
-	return p.Limits.Judge(k.Volume, "air_stop_mm3", "air_discuss_mm3")
+	return p.Limits.Judge(k.Volume, airLimits(k)...)
+}
+
+// airLimits names what a pocket's volume is held against: less is allowed where its
+// hole would be seen.
+func airLimits(k *mold.Pocket) []string {
+	if k.Show != "" {
+		return []string{"air_stop_mm3", "air_show_mm3", "air_discuss_mm3"}
+	}
+	return []string{"air_stop_mm3", "air_discuss_mm3"}
 }
 
 func (p *Pass) pocketFinding(k *mold.Pocket) Finding {
@@ -123,10 +132,17 @@ func whyAir(k *mold.Pocket) string {
 }
 
 func spoils(k *mold.Pocket) string {
-	if k.Spoils < 0.5 {
-		return ""
+	on := ""
+	if k.Show != "" {
+		on = ", some of it on " + k.Show
 	}
-	return "It spoils " + mm2(k.Spoils) + " of the part's surface."
+	switch {
+	case k.Spoils >= 0.5:
+		return "It spoils " + mm2(k.Spoils) + " of the part's surface" + on + "."
+	case k.Show != "":
+		return "It touches " + k.Show + "."
+	}
+	return ""
 }
 
 func marginal(k *mold.Pocket) string {

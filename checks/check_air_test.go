@@ -36,6 +36,43 @@ func TestPocketSeverity(t *testing.T) {
 	}
 }
 
+// TestPocketOnShowFace: from 1 mm3 on a show face it is a stop, of every kind but the
+// capillary one, and what causes it may be one too where the air itself is not judged.
+func TestPocketOnShowFace(t *testing.T) {
+	for _, c := range []struct {
+		kind   mold.PocketKind
+		volume float64
+		want   Severity
+		limit  string
+	}{
+		{mold.Ceiling, 1, Stop, "air_show_mm3"}, {mold.Basin, 5, Stop, "air_show_mm3"}, {mold.Ceiling, 10, Stop, "air_stop_mm3"},
+		{mold.Capillary, 5, Discuss, "air_discuss_mm3"}, {mold.Ceiling, 0.99, Note, ""},
+	} {
+		in := clean()
+		k := pocketAt(&in, 0, v(40, 10, 10), c.volume, 1)
+		k.Kind, k.Show = c.kind, "lid"
+		o := Run(in)
+		proper(t, o)
+		as := map[mold.PocketKind]string{mold.Ceiling: "air/pocket", mold.Basin: "air/basin", mold.Capillary: "air/capillary"}[c.kind]
+		if c.want == Note {
+			as = "air/small"
+		}
+		f := one(t, o, as)
+		assert.Equal(t, c.want, f.Severity, "%+v", c)
+		assert.Equal(t, c.limit, f.LimitKey, "%+v", c)
+		if c.want != Note {
+			assert.Contains(t, f.Why, "It spoils 12 mm2 of the part's surface, some of it on lid.")
+		}
+	}
+	in := clean()
+	pocketAt(&in, -1, v(10, 10, 10), 5, 1).Show = "lid"
+	in.Only = []string{"vents"}
+	o := Run(in)
+	assert.Equal(t, Stop, one(t, o, "vents/no-vent-here").Severity)
+	in.Fill.Pockets[0].Show = ""
+	assert.Equal(t, Discuss, one(t, Run(in), "vents/no-vent-here").Severity)
+}
+
 func TestPocketSentences(t *testing.T) {
 	in := clean()
 	k := pocketAt(&in, 0, v(40, 10, 10), 636.54, 3.299)

@@ -71,7 +71,7 @@ func (p *Pass) cause(k *mold.Pocket) Judgement {
 	case p.asked("air"):
 		return p.Limits.Judge(k.Volume, "air_discuss_mm3")
 	}
-	return p.Limits.Judge(k.Volume, "air_stop_mm3", "air_discuss_mm3")
+	return p.Limits.Judge(k.Volume, airLimits(k)...)
 }
 
 // ofChannel starts a finding about a channel: its mouth names it, whatever role it

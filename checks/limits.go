@@ -98,6 +98,7 @@ func DefaultLimits() *Limits {
 		row("scale_low", 0.999, "", Under, Discuss, "scale of the cavity over the part that makes the cast too small", given),
 
 		row("air_stop_mm3", 10, "mm3", From, Stop, "air pocket that spoils the part", given),
+		row("air_show_mm3", 1, "mm3", From, Stop, "air pocket on a show face", given),
 		row("air_discuss_mm3", 1, "mm3", From, Discuss, "air pocket worth a decision", given),
 		row("level_ceiling_mm2", 25, "mm2", From, Discuss, "roof within 2 deg of level that holds a film of bubbles", given),
 		row("tilt_gain_mm3", 10, "mm3", From, Discuss, "air that another tilt would spare", "as air_stop_mm3"),

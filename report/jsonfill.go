@@ -65,7 +65,8 @@ type pocketJSON struct {
 	Error       *float64  `json:"error_mm3"`
 	Marginal    bool      `json:"marginal"`
 	Spoils      *float64  `json:"spoils_mm2"`
-	Show        *bool     `json:"show"`
+	Show        bool      `json:"show"`
+	ShowFace    *string   `json:"show_face"`
 	Near        *nearJSON `json:"near"`
 	Vent        *ventJSON `json:"suggested_vent"`
 }
@@ -195,7 +196,7 @@ func newPocketJSON(p *mold.Pocket, cured float64) pocketJSON {
 	j := pocketJSON{
 		ID: p.ID, Kind: string(p.Kind), Volume: num(p.Volume), Channel: num(p.ChannelVolume), VolumeCured: num(p.Volume * cured),
 		Top: place(p.Top), Bottom: place(p.Bottom), SealedAt: num(p.SealedAt), Depth: num(p.Depth), Error: num(p.Error),
-		Marginal: p.Marginal, Spoils: num(p.Spoils),
+		Marginal: p.Marginal, Spoils: num(p.Spoils), Show: p.Show != "", ShowFace: word(p.Show),
 	}
 	if p.Near != 0 {
 		j.Near = &nearJSON{p.Near, num(p.NearDistance)}

@@ -59,6 +59,7 @@ func Cling(m *Mold, f *Fill) ([]Clinging, error) {
 	for i := range out {
 		out[i].ID = len(f.Pockets) + 1 + i
 		out[i].Near, out[i].NearDistance = m.nearestMouth(out[i].Top)
+		out[i].Show = m.shownBy(out[i].Bottom)
 	}
 	return out, nil
 }

@@ -71,6 +71,7 @@ type Pocket struct {
 	Marginal      bool    // a decision closer than 0.05 mm was run both ways and differs
 	Level         bool    // within 2 deg of a level ceiling: holds a film of bubbles
 	Spoils        float64 // mm2 of the part's surface that the air touches
+	Show          string  // a show face that the air touches; empty for none
 	Near          int     // nearest channel's ID, 0 for none
 	NearDistance  float64
 	Vent          *SuggestedVent // of Fill.Vents, the first that frees it

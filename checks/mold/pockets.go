@@ -24,7 +24,7 @@ type tally struct {
 // pockets fills in the reported pockets, the small ones, and the sum's error.
 func (p *pour) pockets(f *Fill, lv *levels, marginal map[int32]bool) {
 	t := p.tallies(lv)
-	spoils, chord := p.spoiled(lv)
+	spoils, chord, shown := p.spoiled(lv)
 	var err2 float64
 	p.idOf = make([]int, len(t))
 	var from []int32 // per reported pocket: its number in the flow
@@ -42,7 +42,7 @@ func (p *pour) pockets(f *Fill, lv *levels, marginal map[int32]bool) {
 		}
 		k32 := int32(k)
 		pk := Pocket{ID: len(f.Pockets) + 1, Kind: Ceiling, Volume: v, ChannelVolume: p.volume(t[k].chn), Error: e,
-			Spoils: spoils[k], Marginal: marginal[k32]}
+			Spoils: spoils[k], Show: shown[k], Marginal: marginal[k32]}
 		if 2*t[k].dry > t[k].cav {
 			pk.Kind = Basin
 		}
@@ -232,15 +232,17 @@ func (p *pour) inCavity(v, up geom.Vec) bool {
 // crossing of a lattice line with the part's surface stands for pitch squared
 // times the normal's share along that line, which sums over the three axes to
 // the area. The second answer is the volume in mm3 that the facets' chords cut
-// off there: a flat arc's mean height is two thirds of its sagitta.
-func (p *pour) spoiled(lv *levels) (out, chord []float64) {
-	out, chord = make([]float64, len(p.flow.Seals)), make([]float64, len(p.flow.Seals))
+// off there: a flat arc's mean height is two thirds of its sagitta. The third is a
+// show face that one of these crossings lies on, in the order of the job.
+func (p *pour) spoiled(lv *levels) (out, chord []float64, shown []string) {
+	out, chord, shown = make([]float64, len(p.flow.Seals)), make([]float64, len(p.flow.Seals)), make([]string, len(p.flow.Seals))
+	face := make([]int, len(shown)) // its place in the job, from 1; 0 = none
 	any := false
 	for _, s := range p.flow.Seals {
 		any = any || s.When < flood.Never
 	}
 	if !any {
-		return out, chord
+		return out, chord, shown
 	}
 	sagitta := p.m.fixed.sagitta()
 	sol := p.partSolids()
@@ -252,10 +254,13 @@ func (p *pour) spoiled(lv *levels) (out, chord []float64) {
 				a := p.area() * math.Abs(n.Dot(axes[axis]))
 				out[k] += a
 				chord[k] += float64(a*sagitta[facet]) * 2 / 3
+				if i := p.m.showFaceAt(q, n); i > 0 && (face[k] == 0 || i < face[k]) {
+					face[k], shown[k] = i, p.m.showName(i)
+				}
 			}
 		})
 	}
-	return out, chord
+	return out, chord, shown
 }
 
 // pocketAt returns the pocket whose air is at a place, -1 for none.

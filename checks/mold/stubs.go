@@ -168,34 +168,50 @@ func (f *FaceMap) borders() border {
 	return b
 }
 
-// showFace returns the name of the show face that a place of the part lies on.
-func (m *Mold) showFace(p, n geom.Vec) string {
+// showFace returns the name of the show face that a place of the part lies on, empty
+// for none; n is the part's outward normal there.
+func (m *Mold) showFace(p, n geom.Vec) string { return m.showName(m.showFaceAt(p, n)) }
+
+// showFaceAt returns the number, from 1, of the first show face of the job that a
+// place of the part lies on, 0 for none.
+func (m *Mold) showFaceAt(p, n geom.Vec) int {
 	for i := range m.Job.Show {
-		s := &m.Job.Show[i]
-		if b := s.Box; len(b) == 6 {
-			box := geom.Box{Min: geom.Vec{X: b[0], Y: b[1], Z: b[2]}, Max: geom.Vec{X: b[3], Y: b[4], Z: b[5]}}
-			if !box.Contains(p) {
-				continue
-			}
+		if m.Job.Show[i].holds(p, n) {
+			return i + 1
 		}
-		if s.Direction != nil {
-			within := s.Within
-			if within == 0 {
-				within = 20 * math.Pi / 180
-			}
-			if n.Dot(s.Direction.Unit()) < roundAngle(math.Cos(within)) {
-				continue
-			}
-		}
-		if s.Box == nil && s.Direction == nil {
-			continue
-		}
-		if s.Name != "" {
-			return s.Name
-		}
-		return "show face " + itoa(i+1)
 	}
-	return ""
+	return 0
+}
+
+// showName is what reports call show face number i.
+func (m *Mold) showName(i int) string {
+	switch {
+	case i == 0:
+		return ""
+	case m.Job.Show[i-1].Name != "":
+		return m.Job.Show[i-1].Name
+	}
+	return "show face " + itoa(i)
+}
+
+// holds tells whether a place with outward normal n is on the show face.
+func (s *ShowFace) holds(p, n geom.Vec) bool {
+	if b := s.Box; len(b) == 6 {
+		box := geom.Box{Min: geom.Vec{X: b[0], Y: b[1], Z: b[2]}, Max: geom.Vec{X: b[3], Y: b[4], Z: b[5]}}
+		if !box.Contains(p) {
+			return false
+		}
+	}
+	if s.Direction != nil {
+		within := s.Within
+		if within == 0 {
+			within = 20 * math.Pi / 180
+		}
+		if n.Dot(s.Direction.Unit()) < roundAngle(math.Cos(within)) {
+			return false
+		}
+	}
+	return s.Box != nil || s.Direction != nil
 }
 
 // castSize predicts the size of the cast part along x, y and z.

@@ -161,6 +161,19 @@ func (m *Mold) shownAt(q, d geom.Vec, within float64) string {
 	return m.showFace(h.Point, m.fixed.part.Triangle(int(h.Facet)).Normal())
 }
 
+// shownBy returns the show face that the part's surface nearest to q lies on, empty
+// where that is none or farther off than a cell and the skin.
+func (m *Mold) shownBy(q geom.Vec) string {
+	if len(m.Job.Show) == 0 {
+		return ""
+	}
+	h, ok := m.fixed.partTree.Nearest(q, 2*m.Cell+m.Skin)
+	if !ok {
+		return ""
+	}
+	return m.showFace(h.Point, m.fixed.part.Triangle(int(h.Facet)).Normal())
+}
+
 // inRubber tells whether p lies in a half.
 func (f *fixed) inRubber(p geom.Vec) bool {
 	sum := 0
