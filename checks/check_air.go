@@ -86,15 +86,6 @@ func (p *Pass) pocketJudgement(k *mold.Pocket) Judgement {
 	return p.Limits.Judge(k.Volume, airLimits(k)...)
 }
 
-// airLimits names what a pocket's volume is held against: less is allowed where its
-// hole would be seen.
-func airLimits(k *mold.Pocket) []string {
-	if k.Show != "" {
-		return []string{"air_stop_mm3", "air_show_mm3", "air_discuss_mm3"}
-	}
-	return []string{"air_stop_mm3", "air_discuss_mm3"}
-}
-
 func (p *Pass) pocketFinding(k *mold.Pocket) Finding {
 	share := ""
 	if p.Fill.Cavity > 0 {

@@ -53,6 +53,15 @@ func (p *Pass) blindInto(k *mold.Pocket) *mold.Channel {
 	return c
 }
 
+// airLimits names what a pocket's volume is held against: less is allowed where its
+// hole would be seen.
+func airLimits(k *mold.Pocket) []string {
+	if k.Show != "" {
+		return []string{"air_stop_mm3", "air_show_mm3", "air_discuss_mm3"}
+	}
+	return []string{"air_stop_mm3", "air_discuss_mm3"}
+}
+
 // channelName is how sentences name a channel: "vent 2".
 func channelName(c *mold.Channel) string {
 	switch c.Role {
