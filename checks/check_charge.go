@@ -21,8 +21,9 @@ what pushing does to the mold.
   time       volume / rate, against half the pot life: resin thickens all along
   pressure   head rho g h over the lowest point; lost in the gate by Hagen-Poiseuille
              128 mu L Q/(pi d^4)
-  opening    head times the part's projected area with vents open; with vents blocked
-             a thumb of 30 N on the plunger (common practice, no source)
+  opening    on the part's projected area: with vents open head and what the resin
+             loses in them side by side once it runs over, 1/dp = sum of 1/dp_i; with
+             vents blocked a thumb of 30 N on the plunger (common practice, no source)
 
 A missing value of the user's leaves the figure out and is told in one note.
 Not computed: jets, air that the syringe draws in, resin that gels half way.`,
@@ -102,9 +103,13 @@ func (p *Pass) opening() {
 	if c.OpeningJammed == nil {
 		return
 	}
+	open := "There is no vent to take it off."
+	if c.Opening != nil {
+		open = fmt.Sprintf("With vents open and running over it is %s.", newton(*c.Opening))
+	}
 	if j := p.Limits.Judge(*c.OpeningJammed, "opening_n"); j.Broken() {
 		p.Report(j.on(Finding{kind: "opening", Title: fmt.Sprintf("With vents blocked a thumb on the syringe pushes the halves apart with up to %s", newton(*c.OpeningJammed)),
-			Why:    fmt.Sprintf("The part's outline is %s, and 30 N on a plunger of %s make that pressure in the cavity. With vents open it is %s.", mm2(math.Round(c.Projected)), mm(p.Job.Liquid.PlungerMM), newton(c.Opening)),
+			Why:    fmt.Sprintf("The part's outline is %s, and 30 N on a plunger of %s make that pressure in the cavity. %s", mm2(math.Round(c.Projected)), mm(p.Job.Liquid.PlungerMM), open),
 			Advice: "Stop pressing as soon as the last vent shows resin. Clamp the halves between stiff plates; bands alone let them gape."}, *c.OpeningJammed))
 	}
 }

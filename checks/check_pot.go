@@ -22,6 +22,9 @@ What a pressure pot does to the air that stays, and whether resin is there to fo
   attitude   [pot] up: air gathers again at the high points of that attitude
   rating     never above the vessel's own
 
+A short reserve is at most a decision: what is short comes in as air at a vent's root,
+no more of it than the pocket gave way, and that pocket is a finding of its own, a
+stop from 10 mm3. A pressure that nobody stated is assumed, and stops nothing.
 Not computed: gas that dissolves in the resin, and comes back if pressure falls
 before it gels.`,
 	Limits: []string{"pot_reserve_ml", "pot_air_mm3"},

@@ -45,7 +45,43 @@ func (b *book) charge() {
 	row("spare", c.Spare, fmt.Sprintf("%s %% of the above, and %s ml that stay in cup and syringe", Figure(l.SparePercent), Figure(l.Dead)))
 	row("together", c.Total, fmt.Sprintf("%s g", Figure(c.Mass)))
 	b.pdf.Table(t)
+	b.mixes(c)
 	b.pdf.Pairs(1, b.chargePairs()...)
+}
+
+// mixes lists what to weigh.
+func (b *book) mixes(c *mold.Charge) {
+	t := pdf.Table{Size: 8, Columns: []pdf.Column{{Title: "To mix"}, {Title: "Together", Align: pdf.Right}, {Title: "A", Align: pdf.Right}, {Title: "B", Align: pdf.Right}, {Title: "or A", Align: pdf.Right}, {Title: "and B", Align: pdf.Right}, {Title: "Pigment", Align: pdf.Right}}}
+	amount := func(x *float64, unit string) string {
+		if x == nil {
+			return "–"
+		}
+		return Figure(*x) + unit
+	}
+	for i := range c.Weigh {
+		w := &c.Weigh[i]
+		var a, bb, va, vb *float64
+		if m := w.Mix; m != nil {
+			a, bb, va, vb = &m.A, &m.B, m.VolumeA, m.VolumeB
+		}
+		pigment := "–"
+		if w.Pigment > 0 {
+			pigment = Figure(w.Pigment) + " g"
+		}
+		t.Rows = append(t.Rows, pdf.R(mixName(c, i), Figure(w.Mass)+" g", amount(a, " g"), amount(bb, " g"), amount(va, " ml"), amount(vb, " ml"), pigment))
+	}
+	b.pdf.Table(t)
+}
+
+// mixName says what a mix is for.
+func mixName(c *mold.Charge, i int) string {
+	switch w := &c.Weigh[i]; {
+	case i > 0:
+		return fmt.Sprintf("smallest that mixes well, for %s", Plural(w.Casts, "cast"))
+	case w.Count > 1:
+		return fmt.Sprintf("one cast: each of %d mixes, poured within half the pot life", w.Count)
+	}
+	return "one cast"
 }
 
 func (b *book) chargePairs() []pdf.Pair {
@@ -55,19 +91,11 @@ func (b *book) chargePairs() []pdf.Pair {
 	if m := c.Mix; m == nil {
 		add("A and B", "not given: ratio_mass, or ratio_volume with density_a and density_b, under [liquid]")
 	} else {
-		text := fmt.Sprintf("%s g of A and %s g of B", Figure(m.A), Figure(m.B))
-		if m.VolumeA != nil {
-			text += fmt.Sprintf(", or %s ml and %s ml: ratio %s : %s by mass, %s : %s by volume", Figure(*m.VolumeA), Figure(*m.VolumeB), "100", Figure(100*m.B/m.A), "100", Figure(100**m.VolumeB / *m.VolumeA))
+		text := fmt.Sprintf("100 of A to %s of B by mass", Figure(m.ToMass))
+		if m.ToVolume != nil {
+			text += fmt.Sprintf(", 100 to %s by volume", Figure(*m.ToVolume))
 		}
-		add("A and B", text)
-	}
-	if c.Pigment > 0 {
-		add("Pigment", Figure(c.Pigment)+" g on top")
-	}
-	if c.Shots > 1 {
-		add("Batch", fmt.Sprintf("%s g mix well; that is enough for %s", Figure(c.SmallestBatch), Plural(c.Shots, "cast")))
-	} else if c.Batches > 1 {
-		add("Batch", fmt.Sprintf("%s, each poured within half the pot life", Plural(c.Batches, "mix")))
+		add("Ratio", text)
 	}
 	if c.Syringes != nil {
 		add("Syringe", fmt.Sprintf("%s of %s ml", Plural(*c.Syringes, "filling"), Figure(l.SyringeMl)))
@@ -83,7 +111,10 @@ func (b *book) chargePairs() []pdf.Pair {
 		push += fmt.Sprintf("; %s N on the plunger", Figure(*c.Plunger))
 	}
 	add("Pressure", push)
-	opening := fmt.Sprintf("%s N with vents open on %s of outline", Figure(c.Opening), Area(c.Projected))
+	opening := fmt.Sprintf("on %s of outline", Area(c.Projected))
+	if c.Opening != nil {
+		opening += fmt.Sprintf(" %s N with vents open and running over, which costs %s kPa", Figure(*c.Opening), Figure(*c.VentDrop))
+	}
 	if c.OpeningJammed != nil {
 		opening += fmt.Sprintf("; %s N with vents blocked and a thumb (30 N) on the plunger: clamp between stiff plates", Figure(*c.OpeningJammed))
 	}

@@ -216,6 +216,8 @@ func agree(t *testing.T, defs map[string]any, visited map[string]bool, at string
 		fieldsAgree(t, defs, visited, at, schema, typ)
 	case reflect.Slice:
 		agree(t, defs, visited, at+"[]", schema["items"].(map[string]any), typ.Elem())
+	case reflect.Map:
+		assert.Equal(t, map[string]any{"type": "string"}, schema["additionalProperties"], at)
 	case reflect.String:
 		assert.True(t, schema["enum"] != nil || schema["const"] != nil || ofType("", schema["type"]), at)
 	case reflect.Bool:

@@ -17,6 +17,7 @@ type Charge struct {
 	Density             float64 // g/ml of the mix
 	Mass                float64
 	Mix                 *Mix     // A and B; nil without a ratio
+	Weigh               []Batch  // what to weigh: the mixes of one cast, then the smallest that mixes well where that is more
 	Pigment             float64  // g, on top of the mass
 	SmallestBatch       float64  // g
 	Shots               int      // casts in the smallest batch, 1 where a cast needs more
@@ -29,9 +30,20 @@ type Charge struct {
 	Head          float64  // of the resin over the cavity's lowest point
 	GateDrop      float64  // lost in the gate at that rate
 	Plunger       *float64 // N on the plunger against head and gate
+	VentDrop      *float64 // lost in the vents side by side once resin stands in them, at that rate; nil without a vent
 	Projected     float64  // mm2 of the part, seen along the way the halves part
-	Opening       float64  // N that opens the halves, vents open: head on the projected area
+	Opening       *float64 // N that opens the halves, vents open and running over: head and VentDrop on the projected area; nil without a vent
 	OpeningJammed *float64 // the same with vents blocked and a thumb on the plunger
+}
+
+// Batch is one mix.
+type Batch struct {
+	Count   int     // mixes like this for Casts
+	Casts   int     // that Count of them are enough for
+	Volume  float64 // ml of one mix
+	Mass    float64 // g, Pigment on top
+	Mix     *Mix    // nil without a ratio
+	Pigment float64 // g
 }
 
 // Mix is what to weigh, or to measure, of the components.
@@ -39,7 +51,23 @@ type Mix struct {
 	A, B     float64  // g
 	VolumeA  *float64 // ml, nil without both densities
 	VolumeB  *float64
-	ByVolume bool // the ratio was given by volume
+	ByVolume bool     // the ratio was given by volume
+	ToMass   float64  // parts of B to 100 of A by mass
+	ToVolume *float64 // and by volume, which is another number; nil without both densities
+}
+
+// times returns the mix of another amount in the same ratio.
+func (m *Mix) times(k float64) *Mix {
+	if m == nil {
+		return nil
+	}
+	out := *m
+	out.A, out.B = m.A*k, m.B*k
+	if m.VolumeA != nil {
+		a, b := *m.VolumeA*k, *m.VolumeB*k
+		out.VolumeA, out.VolumeB = &a, &b
+	}
+	return &out
 }
 
 // What the figures rest on.
@@ -71,6 +99,7 @@ func NewCharge(m *Mold, f *Fill, reserve float64) (*Charge, error) {
 		c.PotLife = &life
 		c.Batches = max(1, int(math.Ceil(c.FillTime/(life/2))))
 	}
+	c.batches(l)
 	c.Degas = degasRoom * c.Total / float64(c.Batches)
 	if l.SyringeMl > 0 {
 		n := int(math.Ceil(c.Total/l.SyringeMl - 1e-9))
@@ -95,14 +124,26 @@ func (c *Charge) weigh(l *Liquid) {
 	}
 	c.Mass = c.Total * c.Density
 	if a > 0 {
-		c.Mix = &Mix{A: c.Mass * a / (a + b), B: c.Mass * b / (a + b), ByVolume: byVolume}
+		c.Mix = &Mix{A: c.Mass * a / (a + b), B: c.Mass * b / (a + b), ByVolume: byVolume, ToMass: 100 * b / a}
 		if known {
 			va, vb := c.Mix.A/l.DensityA, c.Mix.B/l.DensityB
-			c.Mix.VolumeA, c.Mix.VolumeB = &va, &vb
+			ratio := 100 * vb / va
+			c.Mix.VolumeA, c.Mix.VolumeB, c.Mix.ToVolume = &va, &vb, &ratio
 		}
 	}
 	c.Pigment = c.Mass * l.PigmentPercent / 100
 	c.Shots = max(1, int(l.SmallestBatchG/c.Mass))
+}
+
+// batches lists what to weigh.
+func (c *Charge) batches(l *Liquid) {
+	row := func(count, casts int, k float64) {
+		c.Weigh = append(c.Weigh, Batch{Count: count, Casts: casts, Volume: c.Total * k, Mass: c.Mass * k, Mix: c.Mix.times(k), Pigment: c.Pigment * k})
+	}
+	row(c.Batches, 1, 1/float64(c.Batches))
+	if c.Mass > 0 && c.Mass < l.SmallestBatchG {
+		row(1, c.Shots, l.SmallestBatchG/c.Mass)
+	}
 }
 
 // RatiosDiffer returns by how much, as a share, the ratio by mass that follows from the
@@ -135,13 +176,34 @@ func (c *Charge) push(m *Mold, f *Fill) error {
 	if c.Projected, err = projectedArea(m); err != nil {
 		return err
 	}
-	c.Opening = c.Head * c.Projected / 1000
+	if drop, ok := ventDrop(f, l); ok {
+		open := (c.Head + drop) * c.Projected / 1000
+		c.VentDrop, c.Opening = &drop, &open
+	}
 	if l.PlungerMM > 0 {
 		bore := float64(math.Pi / 4 * float64(l.PlungerMM*l.PlungerMM))
 		force, jammed := (c.Head+c.GateDrop)*bore/1000, thumb/bore*c.Projected
 		c.Plunger, c.OpeningJammed = &force, &jammed
 	}
 	return nil
+}
+
+// ventDrop returns the pressure in kPa that resin at the syringe's rate loses in all vents
+// side by side, as it does once it runs over at each: their flows add, so 1/dp of them
+// do at one rate. Air before it loses less by the ratio of viscosities, some thousand times.
+func ventDrop(f *Fill, l *Liquid) (float64, bool) {
+	flow := 0.0 // ml/s a kPa
+	for i := range f.Ports {
+		if p := &f.Ports[i]; p.Role == Vent && p.Exit != nil {
+			if one := PoiseuilleDrop(p, l.Viscosity, 1); one > 0 {
+				flow += 1 / one
+			}
+		}
+	}
+	if flow == 0 {
+		return 0, false
+	}
+	return l.Rate / flow, true
 }
 
 // Head returns the pressure in kPa under so many mm of a liquid of density g/ml.

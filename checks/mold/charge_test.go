@@ -24,12 +24,16 @@ func TestMix(t *testing.T) {
 	assert.InDelta(t, 22.222, c.Mix.B, 1e-3)
 	assert.InDelta(t, 26.455, *c.Mix.VolumeA, 1e-3)
 	assert.InDelta(t, 18.519, *c.Mix.VolumeB, 1e-3)
+	assert.InDelta(t, 80, c.Mix.ToMass, 1e-9, "both ways: 100:80 by mass")
+	assert.InDelta(t, 70.00, *c.Mix.ToVolume, 1e-9, "and 100:70 by volume")
 
 	// The same from the ratio by volume, 100:70.
 	l.RatioMass, l.RatioVolume = nil, []float64{100, 70}
 	c.weigh(&l)
 	assert.True(t, c.Mix.ByVolume)
 	assert.InDelta(t, 27.778, c.Mix.A, 1e-3)
+	assert.InDelta(t, 80, c.Mix.ToMass, 1e-9)
+	assert.InDelta(t, 70, *c.Mix.ToVolume, 1e-9)
 	assert.Zero(t, l.RatiosDiffer())
 	l.RatioMass = []float64{100, 80}
 	assert.InDelta(t, 0, l.RatiosDiffer(), 1e-9)
@@ -44,6 +48,56 @@ func TestMix(t *testing.T) {
 	c.Mix = nil
 	c.weigh(&Liquid{RatioVolume: []float64{1, 1}, Density: 1.1, SmallestBatchG: 1})
 	assert.Nil(t, c.Mix, "a ratio by volume is none by mass")
+}
+
+// What to weigh: a cast of 50 g in two mixes, and the smallest that mixes well, 100 g, for
+// two casts; a cast of 250 g in one mix needs no other.
+func TestBatches(t *testing.T) {
+	l := Liquid{RatioMass: []float64{100, 80}, DensityA: 1.05, DensityB: 1.20, SmallestBatchG: 100, PigmentPercent: 2}
+	c := Charge{Total: 44.97, Batches: 2}
+	c.weigh(&l)
+	c.batches(&l)
+	require.Len(t, c.Weigh, 2)
+	one, small := c.Weigh[0], c.Weigh[1]
+	assert.Equal(t, []int{2, 1, 1, 2}, []int{one.Count, one.Casts, small.Count, small.Casts})
+	assert.InDelta(t, 25, one.Mass, 5e-3)
+	assert.InDelta(t, 13.889, one.Mix.A, 2e-3)
+	assert.InDelta(t, 9.259, *one.Mix.VolumeB, 1e-3)
+	assert.InDelta(t, 0.5, one.Pigment, 1e-4)
+	assert.InDelta(t, 100, small.Mass, 1e-9)
+	assert.InDelta(t, 89.948, small.Volume, 2e-3)
+	assert.InDelta(t, 55.556, small.Mix.A, 1e-3)
+	assert.InDelta(t, 37.037, *small.Mix.VolumeB, 1e-3)
+	assert.InDelta(t, 27.778, c.Mix.A, 3e-3, "the charge's own is not touched")
+
+	c = Charge{Total: 225, Batches: 1}
+	c.weigh(&Liquid{Density: 1.1, SmallestBatchG: 100})
+	c.batches(&Liquid{SmallestBatchG: 100})
+	require.Len(t, c.Weigh, 1)
+	assert.Nil(t, c.Weigh[0].Mix)
+}
+
+// Vents side by side share the flow: two of 1 mm by 10 mm, which lose 40.74 kPa each at 1
+// ml/s (literature notes), lose half of it together; one of 2 mm takes sixteen parts of
+// seventeen of the flow (d^4). A blind channel and the gate take none.
+func TestVentDrop(t *testing.T) {
+	out := vec(0, 0, 10)
+	bore := func(role Role, d float64) Channel { return Channel{Role: role, Diameter: d, Length: 10, Exit: &out} }
+	l := Liquid{Viscosity: 100, Rate: 1}
+	drop := func(ports ...Channel) float64 {
+		d, ok := ventDrop(&Fill{Ports: ports}, &l)
+		assert.True(t, ok)
+		return d
+	}
+	assert.InDelta(t, 40.74, drop(bore(Vent, 1)), 0.005)
+	assert.InDelta(t, 40.74/2, drop(bore(Vent, 1), bore(Vent, 1)), 0.005)
+	assert.InDelta(t, 40.74/17, drop(bore(Gate, 4), bore(Vent, 2), bore(Vent, 1)), 0.005)
+	l.Rate = 0.5
+	assert.InDelta(t, 1.273, drop(bore(Vent, 2)), 0.001, "practice notes: 1.3 kPa for 10 mm of 2 mm at 0.5 ml/s")
+	blind := bore(Blind, 2)
+	blind.Exit = nil
+	_, ok := ventDrop(&Fill{Ports: []Channel{bore(Gate, 4), blind}}, &l)
+	assert.False(t, ok)
 }
 
 // Hagen-Poiseuille against values computed in the literature notes, among them water:
@@ -125,5 +179,8 @@ func TestPotOfTheBaseMold(t *testing.T) {
 	assert.Equal(t, 2, q.Batches, "16 s and a pot life of 20")
 	assert.InDelta(t, 800, q.Projected, 8, "the part is 40 x 20 mm")
 	assert.InDelta(t, 30/(math.Pi/4*14.5*14.5)*800, *q.OpeningJammed, 2)
-	assert.InDelta(t, q.Head*0.8, q.Opening, 0.01)
+	// The vent is 2 x 2 mm and 10 mm long; as wide as the ball that passes it.
+	drop := TubeDrop(l.Viscosity, l.Rate, 2, 10)
+	assert.InDelta(t, drop, *q.VentDrop, 0.05*drop)
+	assert.InDelta(t, (q.Head+*q.VentDrop)*0.8, *q.Opening, 0.01)
 }

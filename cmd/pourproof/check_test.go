@@ -158,6 +158,9 @@ func TestDemo(t *testing.T) {
 	for _, r := range []map[string]any{a, b} {
 		assert.Empty(t, at(t, r, "not_judged"))
 	}
+	for _, name := range []string{"rev-a/report.json", "rev-b/report.json"} {
+		assert.Empty(t, nullsWithoutReason(t, []byte(files[name])), name)
+	}
 	assert.Equal(t, "../rev-a/report.json", at(t, b, "since", "report"))
 	assert.GreaterOrEqual(t, len(at(t, b, "since", "fixed").([]any)), 3)
 	// What is new in B is told, and is no harm: a cup that was relieved too narrowly now is relieved.
