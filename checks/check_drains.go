@@ -54,7 +54,7 @@ func (p *Pass) undrained(h *mold.HighPoint, k *mold.Pocket) {
 	}
 }
 
-// mouthDoubt in mm is how far Channel.MouthTop, which is sampled on the columns,
+// mouthDoubt in mm is how far Channel.MouthTop, of a slit sampled on the columns,
 // may lie off the height at which the mouth is covered: a coarse cell at 45 deg.
 const mouthDoubt = 0.25
 

@@ -53,6 +53,7 @@ func (m *Mold) measureChannels() {
 		}
 		if b := m.boreOf(m.nodes.members[n]); b != nil {
 			m.measureBore(c, b)
+			c.rim = m.rimOf(c)
 			continue
 		}
 		path := w.centreLine(m.nodes.members[n], m.nodes.mouths[n], c.Role != Blind)
@@ -61,6 +62,7 @@ func (m *Mold) measureChannels() {
 		}
 		m.recentre(path, m.Cell0())
 		m.measureLine(c, path)
+		c.rim = m.rimOf(c)
 	}
 }
 

@@ -45,6 +45,7 @@ type Channel struct {
 	Half          string     // name of the half whose rubber forms it, or "parting"
 	Path          []geom.Vec // centre line from mouth to end
 	Radius        []float64  // clear radius at each point of Path
+	rim           []geom.Vec // of the mouth; nil where it is read off the columns
 
 	// The pour's answers (Fill.Ports only), in ml of resin that has left the gate's
 	// mouth; nil where the event does not happen.
@@ -53,6 +54,7 @@ type Channel struct {
 	WeepsOrder int      // 1 = first to weep, 0 = never
 	MouthTop   float64  // highest point of the mouth along up
 	MouthLow   float64
+	sampledTop float64 // MouthTop as read off the columns
 	GapToHigh  float64 // height of the high point above the mouth's top; 0 where none
 	Drains     []int   // indices of the high points whose air leaves here
 }

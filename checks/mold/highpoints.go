@@ -2,6 +2,7 @@ package mold
 
 import (
 	"cmp"
+	"math"
 	"slices"
 
 	"pourproof/geom/flood"
@@ -91,7 +92,7 @@ func (p *pour) sinkEvents(f *Fill, top []int32) []sinkEvent {
 	})
 	for c := range f.Ports {
 		if low[c] <= high[c] {
-			f.Ports[c].MouthLow, f.Ports[c].MouthTop = p.lat.Height(low[c]), p.lat.Height(high[c])
+			p.mouthHeights(f, c, p.lat.Height(low[c]), p.lat.Height(high[c]))
 		}
 	}
 	slices.SortFunc(events, func(a, b sinkEvent) int {
@@ -99,6 +100,31 @@ func (p *pour) sinkEvents(f *Fill, top []int32) []sinkEvent {
 		return cmp.Or(cmp.Compare(b.z, a.z), cmp.Compare(b.b, a.b), cmp.Compare(a.a, b.a))
 	})
 	return events
+}
+
+// mouthHeights sets a channel's mouth from its lowest and highest opening on the columns,
+// which lie off by what the channel's roof rises or falls within a pitch of the part: the
+// rim of the mouth says better, unless the two are too far apart to be one mouth.
+func (p *pour) mouthHeights(f *Fill, c int, low, high float64) {
+	k := &f.Ports[c]
+	k.MouthLow, k.MouthTop, k.sampledTop = low, high, high
+	if len(k.rim) == 0 {
+		return
+	}
+	l, h := rimHeights(k.rim, f.Up)
+	if far := 3 * p.lat.Pitch(); math.Abs(l-low) <= far && math.Abs(h-high) <= far {
+		k.MouthLow, k.MouthTop = l, h
+	}
+}
+
+// mouthTop returns the height at which a mouth begins to let air out, of that at which it
+// does on the columns. Its topmost column joins its neighbours a little below its top, so
+// a height within two pitches of the mouth's top is that top.
+func (p *pour) mouthTop(c *Channel, height float64) float64 {
+	if c.sampledTop-height <= 2*p.lat.Pitch() {
+		return c.MouthTop
+	}
+	return height
 }
 
 // openings calls visit for every place where a column's cavity meets a channel:
@@ -260,7 +286,7 @@ func (p *pour) tieVents(f *Fill, w *sinking, number map[int32]int) {
 			if c.Role == Blind {
 				continue
 			}
-			gap := max(h.Height-p.lat.Height(v.z), 0)
+			gap := max(h.Height-p.mouthTop(c, p.lat.Height(v.z)), 0)
 			if len(c.Drains) == 0 || gap < c.GapToHigh {
 				c.GapToHigh = gap
 			}
