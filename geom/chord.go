@@ -22,71 +22,73 @@ const (
 // faces on both sides bend on, the same way, at another edge too, as a curve does
 // and the two sides of a slanted wall do not. Where the two widths differ the
 // narrower facet is taken for the curve. 0 for a mesh without such edges. Cost of
-// Mates plus one pass.
-func (m *Mesh) ChordError() float64 {
-	worst := 0.0
-	for _, e := range m.ChordErrors() {
-		worst = max(worst, e)
-	}
-	return worst
-}
+// Mates plus two passes.
+func (m *Mesh) ChordError() float64 { return m.chordError(m.Mates()) }
 
 // ChordErrors returns the same estimate facet by facet: the largest sagitta over
 // its smooth edges, 0 for a facet of a flat face.
 func (m *Mesh) ChordErrors() []float64 {
-	mates := m.Mates()
-	normal := make([]Vec, len(m.Facets))
-	for f := range normal {
-		normal[f] = m.Triangle(f).Normal()
-	}
-	faces := newForest(len(m.Facets))
-	var bends []bend
+	out := make([]float64, len(m.Facets))
+	m.eachSagitta(m.Mates(), func(f, g int32, e float64) { out[f], out[g] = max(out[f], e), max(out[g], e) })
+	return out
+}
+
+// ChordError is that of the mesh that was inspected, whose edges are known already.
+func (d *Defects) ChordError(m *Mesh) float64 { return m.chordError(d.mates) }
+
+func (m *Mesh) chordError(mates []int32) float64 {
+	worst := 0.0
+	m.eachSagitta(mates, func(_, _ int32, e float64) { worst = max(worst, e) })
+	return worst
+}
+
+// angleSteps a radian is what angles are rounded to: the arc functions may differ in
+// their last bits between CPUs.
+const angleSteps = 1e9
+
+// eachSagitta calls visit for every smooth edge that an arc runs over, with its two
+// facets and its sagitta. 40 bytes a facet while at work.
+func (m *Mesh) eachSagitta(mates []int32, visit func(f, g int32, e float64)) {
+	faces, bends := newForest(len(m.Facets)), make([]int32, len(mates))
 	for h, mate := range mates {
 		if int32(h) > mate || m.sameWay(int32(h), mate) { // no single mate, seen before, or turned around
 			continue
 		}
 		f, g := int32(h/3), mate/3
-		switch a := m.bendAngle(normal[f], normal[g], int32(h)); {
+		switch a := m.bendAngle(f, g, int32(h)); {
 		case math.Abs(a) <= flatAngle:
 			faces.join(f, g)
 		case math.Abs(a) < smoothAngle:
-			bends = append(bends, bend{int32(h), mate, a})
+			bends[h] = int32(math.Round(a * angleSteps)) // below 2^30; never 0, which is no bend
 		}
 	}
-	return m.sagittas(faces, bends)
+	curved := m.curvedFaces(mates, faces, bends)
+	for h, mate := range mates {
+		a := bends[h]
+		if a == 0 {
+			continue
+		}
+		f, g := faces.root(int32(h/3)), faces.root(mate/3)
+		if k := bendKind(a); !curved[f][k] || !curved[g][k] {
+			continue // the end of an arc, which its inner edges speak for, or no arc
+		}
+		w := min(m.widthFrom(int32(h)), m.widthFrom(mate))
+		angle := math.Abs(float64(a)) / angleSteps
+		visit(int32(h/3), mate/3, math.Round(w/2*math.Tan(angle/4)*1e6)/1e6) // as above
+	}
 }
 
-// bend is a smooth edge: its two half-edges, and the angle between its facets,
-// convex positive.
-type bend struct {
-	half, mate int32
-	angle      float64
-}
-
-// kind is 0 for a convex bend, 1 for a concave one.
-func (b *bend) kind() int {
-	if b.angle < 0 {
+// bendKind is 0 for a convex bend, 1 for a concave one.
+func bendKind(a int32) int {
+	if a < 0 {
 		return 1
 	}
 	return 0
 }
 
-// bendAngle returns the angle between two facet normals at half-edge h of the
-// first, positive where the surface is convex; pi where one has no area, so that
-// it counts as neither smooth nor flat.
-func (m *Mesh) bendAngle(n, k Vec, h int32) float64 {
-	if n == (Vec{}) || k == (Vec{}) {
-		return math.Pi
-	}
-	t := &m.Facets[h/3]
-	along := m.Vertices[t[next3(int(h%3))]].Sub(m.Vertices[t[h%3]]).Unit()
-	// rounded: the arc functions may differ in their last bits between CPUs
-	return math.Round(math.Atan2(n.Cross(k).Dot(along), n.Dot(k))*1e9) / 1e9
-}
-
-// sagittas goes over the smooth edges of faces that bend the same way to two other
-// faces or more.
-func (m *Mesh) sagittas(faces forest, bends []bend) []float64 {
+// curvedFaces reports which flat faces, named by their root, bend the same way to two
+// other faces or more; convex and concave.
+func (m *Mesh) curvedFaces(mates []int32, faces forest, bends []int32) [][2]bool {
 	seen := make([][2]int32, len(m.Facets)) // per face: a face it bends to, convex and concave, plus 1
 	curved := make([][2]bool, len(m.Facets))
 	note := func(f, g int32, k int) {
@@ -96,26 +98,27 @@ func (m *Mesh) sagittas(faces forest, bends []bend) []float64 {
 			curved[f][k] = true
 		}
 	}
-	for i := range bends {
-		b := &bends[i]
-		f, g := faces.root(b.half/3), faces.root(b.mate/3)
-		note(f, g, b.kind())
-		note(g, f, b.kind())
-	}
-	out := make([]float64, len(m.Facets))
-	for i := range bends {
-		b := &bends[i]
-		f, g := faces.root(b.half/3), faces.root(b.mate/3)
-		if !curved[f][b.kind()] || !curved[g][b.kind()] {
-			continue // the end of an arc, which its inner edges speak for, or no arc
-		}
-		w := min(m.widthFrom(b.half), m.widthFrom(b.mate))
-		e := math.Round(w/2*math.Tan(math.Abs(b.angle)/4)*1e6) / 1e6 // as above
-		for _, h := range [2]int32{b.half, b.mate} {
-			out[h/3] = max(out[h/3], e)
+	for h, a := range bends {
+		if a != 0 {
+			f, g := faces.root(int32(h/3)), faces.root(mates[h]/3)
+			note(f, g, bendKind(a))
+			note(g, f, bendKind(a))
 		}
 	}
-	return out
+	return curved
+}
+
+// bendAngle returns the angle between facets f and g at half-edge h of f, positive
+// where the surface is convex; pi where one has no area, so that it counts as neither
+// smooth nor flat.
+func (m *Mesh) bendAngle(f, g, h int32) float64 {
+	n, k := m.Triangle(int(f)).Normal(), m.Triangle(int(g)).Normal()
+	if n == (Vec{}) || k == (Vec{}) {
+		return math.Pi
+	}
+	t := &m.Facets[h/3]
+	along := m.Vertices[t[next3(int(h%3))]].Sub(m.Vertices[t[h%3]]).Unit()
+	return math.Round(math.Atan2(n.Cross(k).Dot(along), n.Dot(k))*angleSteps) / angleSteps
 }
 
 // widthFrom returns the distance of the facet's third corner from half-edge h.

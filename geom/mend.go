@@ -86,7 +86,8 @@ func Mend(m *Mesh) *Mended {
 
 // repair notes a repair and inspects the changed mesh.
 func (r *Mended) repair(m *Mesh, reports ...Repair) {
-	r.Mesh, r.Defects = m, Inspect(m)
+	r.Mesh, r.Defects = m, nil // those of the mesh before take room
+	r.Defects = Inspect(m)
 	r.Repairs = append(r.Repairs, reports...)
 }
 

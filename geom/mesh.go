@@ -19,10 +19,29 @@ func (m *Mesh) Triangle(f int) Triangle {
 // Box returns the bounds of the facets' corners; empty for an empty mesh.
 func (m *Mesh) Box() Box {
 	b := EmptyBox()
-	for _, v := range m.Vertices {
-		b = b.Include(v)
+	lo, hi := b.Min, b.Max
+	for i := range m.Vertices { // comparisons, for min and max also look after NaN and -0
+		v := &m.Vertices[i]
+		if v.X < lo.X {
+			lo.X = v.X
+		}
+		if v.X > hi.X {
+			hi.X = v.X
+		}
+		if v.Y < lo.Y {
+			lo.Y = v.Y
+		}
+		if v.Y > hi.Y {
+			hi.Y = v.Y
+		}
+		if v.Z < lo.Z {
+			lo.Z = v.Z
+		}
+		if v.Z > hi.Z {
+			hi.Z = v.Z
+		}
 	}
-	return b
+	return Box{lo, hi}
 }
 
 // Area returns the surface area in mm2. Linear in the facets.

@@ -1,6 +1,9 @@
 package geom
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // batchFacets is how many facets a Welder gathers before it looks any of them
 // up: the table slots and then the vertices of a whole batch are touched first,
@@ -24,8 +27,7 @@ func NewWelder(facets int) *Welder { return &Welder{newWelder(facets, hash64)} }
 // Add takes the next facet.
 func (w *Welder) Add(a, b, c Vec) {
 	for _, v := range [3]Vec{a, b, c} {
-		p := point[float64]{v.X + 0, v.Y + 0, v.Z + 0} // -0 + 0 = +0
-		w.w.put(p, hash64(p))
+		w.w.put(point[float64]{v.X + 0, v.Y + 0, v.Z + 0}) // -0 + 0 = +0
 	}
 	w.w.end()
 }
@@ -33,27 +35,38 @@ func (w *Welder) Add(a, b, c Vec) {
 // Mesh returns the facets added so far. The Welder must not be used afterwards.
 func (w *Welder) Mesh() *Mesh { return w.w.mesh() }
 
-// Welder32 is a Welder of float32 corners, as an STL holds them: half the memory
-// to look through, and so twice the speed on large meshes.
+// Vec32 is a point in single precision, as an STL holds it.
+type Vec32 = point[float32]
+
+// Welder32 is a Welder of float32 corners: half the memory to look through, and so
+// twice the speed on large meshes.
 type Welder32 struct{ w welder[float32] }
 
 // NewWelder32 returns a Welder32 with room for about the given number of facets.
 func NewWelder32(facets int) *Welder32 { return &Welder32{newWelder(facets, hash32)} }
 
-// Add takes the next facet: x, y, z of its three corners.
-func (w *Welder32) Add(corners *[9]float32) {
-	for c := corners[:]; len(c) >= 3; c = c[3:] {
-		p := point[float32]{c[0] + 0, c[1] + 0, c[2] + 0}
-		w.w.put(p, hash32(p))
+// Add takes the next facets, three corners each. It turns a corner's -0 to +0.
+func (w *Welder32) Add(corners []Vec32) {
+	for len(corners) > 0 {
+		n := min(len(corners), 3*batchFacets)
+		batch := corners[:n]
+		w.w.makeRoom(n)
+		home, shift := w.w.home[:n], w.w.shift&63
+		for i := range batch {
+			p := &batch[i]
+			p.X, p.Y, p.Z = p.X+0, p.Y+0, p.Z+0 // -0 + 0 = +0
+			home[i] = uint32(hash32(*p) >> shift)
+		}
+		w.w.lookUp(batch)
+		corners = corners[n:]
 	}
-	w.w.end()
 }
 
 // Mesh returns the facets added so far. The Welder must not be used afterwards.
 func (w *Welder32) Mesh() *Mesh { return w.w.mesh() }
 
 // point is a corner as the table compares it.
-type point[T float32 | float64] struct{ x, y, z T }
+type point[T float32 | float64] struct{ X, Y, Z T }
 
 // welder does the work of both forms.
 type welder[T float32 | float64] struct {
@@ -65,9 +78,8 @@ type welder[T float32 | float64] struct {
 
 	n       int // corners waiting
 	corners [3 * batchFacets]point[T]
-	home    [3 * batchFacets]uint32
-	guess   [3 * batchFacets]int32
-	touched T // keeps the touching loads from being optimised away
+	home    [3 * batchFacets]uint32 // first slot to look at, for each corner of a batch
+	touched T                       // keeps the touching loads from being optimised away
 }
 
 func newWelder[T float32 | float64](facets int, hash func(point[T]) uint64) welder[T] {
@@ -105,22 +117,22 @@ func (w *welder[T]) resize(vertices int) {
 // 29 zero bits at the low end; the fold brings the others down before the last
 // product.
 func hash64(p point[float64]) uint64 {
-	h := math.Float64bits(p.x)*0x9E3779B97F4A7C15 ^ math.Float64bits(p.y)*0xC2B2AE3D27D4EB4F ^
-		math.Float64bits(p.z)*0x165667B19E3779F9
+	h := math.Float64bits(p.X)*0x9E3779B97F4A7C15 ^ math.Float64bits(p.Y)*0xC2B2AE3D27D4EB4F ^
+		math.Float64bits(p.Z)*0x165667B19E3779F9
 	h ^= h >> 32
 	return h * 0x9E3779B97F4A7C15
 }
 
 // hash32 does the same with two products, for three coordinates fit 96 bits.
 func hash32(p point[float32]) uint64 {
-	h := (uint64(math.Float32bits(p.x))<<32 | uint64(math.Float32bits(p.y))) * 0x9E3779B97F4A7C15
-	h ^= h>>32 ^ uint64(math.Float32bits(p.z))
+	h := (uint64(math.Float32bits(p.X))<<32 | uint64(math.Float32bits(p.Y))) * 0x9E3779B97F4A7C15
+	h ^= h>>32 ^ uint64(math.Float32bits(p.Z))
 	return h * 0xC2B2AE3D27D4EB4F
 }
 
 // put takes the next corner and end ends its facet.
-func (w *welder[T]) put(p point[T], hash uint64) {
-	w.corners[w.n], w.home[w.n] = p, uint32(hash>>w.shift)
+func (w *welder[T]) put(p point[T]) {
+	w.corners[w.n] = p
 	w.n++
 }
 
@@ -130,41 +142,49 @@ func (w *welder[T]) end() {
 	}
 }
 
-// flush looks up the waiting corners, in order.
+// flush looks up the waiting corners.
 func (w *welder[T]) flush() {
-	w.makeRoom()
-	corners, home, guess := w.corners[:w.n], w.home[:w.n], w.guess[:w.n]
+	w.makeRoom(w.n)
+	for i, p := range w.corners[:w.n] {
+		w.home[i] = uint32(w.hash(p) >> w.shift)
+	}
+	w.lookUp(w.corners[:w.n])
+	w.n = 0
+}
+
+// lookUp finds or makes the vertices of a batch of corners, in order; home holds their
+// slots.
+func (w *welder[T]) lookUp(corners []point[T]) {
+	var known [3 * batchFacets]int32
+	guess, home, table := known[:len(corners)], w.home[:len(corners)], w.table
 	for i, h := range home {
-		guess[i] = w.table[h]
+		guess[i] = table[h]
 	}
 	points, touched := w.points, T(0)
 	for _, g := range guess {
 		if g > 0 {
-			touched += points[g-1].x
+			touched += points[g-1].X
 		}
 	}
 	w.touched = touched
-	for i, p := range corners {
-		g := guess[i]
-		if g == 0 || points[g-1] != p {
-			g = w.search(p, home[i])
+	for i := range corners {
+		p, g := &corners[i], guess[i]
+		if g == 0 || points[g-1] != *p {
+			g = w.search(*p, home[i])
 		}
 		guess[i] = g - 1
 	}
-	for ; len(guess) >= 3; guess = guess[3:] {
-		w.facets = append(w.facets, [3]int32(guess))
+	n := len(w.facets)
+	w.facets = slices.Grow(w.facets, len(corners)/3)[:n+len(corners)/3]
+	for i := range w.facets[n:] {
+		w.facets[n+i] = [3]int32(guess[3*i:])
 	}
-	w.n = 0
 }
 
-// makeRoom keeps the table at most half full.
-func (w *welder[T]) makeRoom() {
-	if 2*(len(w.points)+w.n) <= len(w.table) {
-		return
-	}
-	w.resize(2 * (len(w.points) + w.n))
-	for i, p := range w.corners[:w.n] {
-		w.home[i] = uint32(w.hash(p) >> w.shift)
+// makeRoom keeps the table at most half full with so many more vertices.
+func (w *welder[T]) makeRoom(more int) {
+	if 2*(len(w.points)+more) > len(w.table) {
+		w.resize(2 * (len(w.points) + more))
 	}
 }
 
@@ -189,9 +209,10 @@ func (w *welder[T]) search(p point[T], h uint32) int32 {
 
 func (w *welder[T]) mesh() *Mesh {
 	w.flush()
+	w.table = nil // its room may be needed
 	m := &Mesh{Vertices: make([]Vec, len(w.points)), Facets: w.facets}
 	for i, p := range w.points {
-		m.Vertices[i] = Vec{float64(p.x), float64(p.y), float64(p.z)}
+		m.Vertices[i] = Vec{float64(p.X), float64(p.Y), float64(p.Z)}
 	}
 	*w = welder[T]{}
 	return m

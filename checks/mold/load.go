@@ -137,7 +137,7 @@ func loadBody(fsys fs.FS, job *Job, i int, spec *BodySpec, role, name string) (I
 	if in.cautionCrossings(mended) || mended.Defects.Crowded.Count > 0 {
 		in.overlapped(mended.Mesh)
 	}
-	in.Chord = mended.Mesh.ChordError()
+	in.Chord = mended.Defects.ChordError(mended.Mesh)
 	return in, Body{Name: name, Mesh: mended.Mesh, ChordError: in.Chord, Pull: spec.Pull}, nil
 }
 
@@ -244,7 +244,7 @@ func (in *Input) overlapped(m *geom.Mesh) {
 // cautionCrossings tells where the surface passes through itself, and whether it
 // does. Nothing is changed: what the surface winds around at least once is solid.
 func (in *Input) cautionCrossings(r *geom.Mended) bool {
-	c := bvh.Build(r.Mesh).Crossings(r.Defects.ShellOf, leastCrossing(in.Box))
+	c := bvh.FindCrossings(r.Mesh, r.Defects.ShellOf, leastCrossing(in.Box))
 	atLeast := ""
 	if c.Partial {
 		atLeast = "at least "

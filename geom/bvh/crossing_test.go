@@ -115,7 +115,7 @@ func TestCrossingsMatchExactCount(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			shell := geom.Inspect(c.mesh).ShellOf
-			got := Build(c.mesh).Crossings(shell, least)
+			got := FindCrossings(c.mesh, shell, least)
 			assert.False(t, got.Partial)
 			within, between := exactly(c.mesh, shell)
 			assert.Equal(t, []int{within, between}, []int{got.Within.Count, got.Between.Count})
@@ -127,7 +127,7 @@ func TestCrossingsMatchExactCount(t *testing.T) {
 			}
 			for seed := range uint64(3) {
 				s := geomtest.ShuffleFacets(c.mesh, seed)
-				assert.Equal(t, got, Build(s).Crossings(geom.Inspect(s).ShellOf, least), "facet order does not matter")
+				assert.Equal(t, got, FindCrossings(s, geom.Inspect(s).ShellOf, least), "facet order does not matter")
 			}
 		})
 	}
@@ -142,7 +142,7 @@ func TestCrossingsDeeper(t *testing.T) {
 	}{{0.0005, false}, {0.002, true}} {
 		b := geomtest.Box(geom.Vec{X: 3.1, Y: 2.3, Z: 10 - c.deep}, geom.Vec{X: 5.2, Y: 4.7, Z: 20})
 		m := geomtest.Join(a, b)
-		got := Build(m).Crossings(geom.Inspect(m).ShellOf, 0.001)
+		got := FindCrossings(m, geom.Inspect(m).ShellOf, 0.001)
 		assert.Equal(t, c.want, got.Between.Count > 0, "%+v", c)
 		if c.want {
 			assert.InDelta(t, 10, got.Between.At[0].Z, 1e-12)
@@ -161,22 +161,21 @@ func TestCrossingsAreBounded(t *testing.T) {
 		m.Facets = append(m.Facets, [3]int32{n, n + 1, n + 2})
 	}
 	shell := geom.Inspect(m).ShellOf
-	tree := Build(m)
-	all := tree.Crossings(shell, least)
+	all := FindCrossings(m, shell, least)
 	require.False(t, all.Partial)
 	require.Greater(t, all.Between.Count, 100_000)
-	some := tree.crossings(shell, 0, 50_000)
+	some := findCrossings(m, shell, 0, 50_000)
 	assert.True(t, some.Partial)
 	assert.Positive(t, some.Between.Count)
-	assert.Less(t, some.Between.Count, 50_000+manyPieces*maxLeaf*maxLeaf)
+	assert.Less(t, some.Between.Count, 50_000+manyPieces*blockFacets*blockFacets)
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
-	assert.Equal(t, some, tree.crossings(shell, 0, 50_000))
+	assert.Equal(t, some, findCrossings(m, shell, 0, 50_000))
 }
 
 func BenchmarkCrossings(b *testing.B) {
 	m := geomtest.Bumpy(40, 0.05, 1000, 501) // 1 M facets
-	tree, shell := Build(m), geom.Inspect(m).ShellOf
+	shell := geom.Inspect(m).ShellOf
 	for b.Loop() {
-		require.False(b, tree.Crossings(shell, 0.001).Partial)
+		require.False(b, FindCrossings(m, shell, 0.001).Partial)
 	}
 }

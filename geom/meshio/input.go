@@ -28,15 +28,17 @@ type input struct {
 
 func newInput(name string, r io.ReaderAt, size int64) *input {
 	// At most two pieces are under way, so neither side ever waits to send.
-	todo, done, h := make(chan []byte, 2), make(chan struct{}, 2), sha256.New()
-	go func() {
-		for b := range todo {
-			h.Write(b)
-			done <- struct{}{}
-		}
-		close(done)
-	}()
-	return &input{name: name, r: r, size: size, hash: h, todo: todo, done: done}
+	in := &input{name: name, r: r, size: size, todo: make(chan []byte, 2), done: make(chan struct{}, 2), hash: sha256.New()}
+	go in.hashPieces(in.todo)
+	return in
+}
+
+func (in *input) hashPieces(todo <-chan []byte) {
+	for b := range todo {
+		in.hash.Write(b)
+		in.done <- struct{}{}
+	}
+	close(in.done)
 }
 
 // peek returns the file's first n bytes, or all of a shorter file, without

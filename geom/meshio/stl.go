@@ -12,6 +12,10 @@ import (
 // came back.
 const unfilled = math.MaxUint32
 
+// stlBatch is how many facets are decoded before they are welded: both loops stay
+// short, and the corners in the cache.
+const stlBatch = 16
+
 // readBinarySTL reads the layout described at stlHeader. The corner order counts,
 // not the stored normal; the attribute word is ignored (some programs keep a
 // colour there).
@@ -28,22 +32,27 @@ func (f *File) readBinarySTL(in *input, head []byte) error {
 	}
 	w := geom.NewWelder32(int(n))
 	against := 0
+	var corners [3 * stlBatch]geom.Vec32
 	for done := int64(0); done < n; {
 		piece, err := in.next(int(min(pieceLength, (n-done)*stlFacet)))
 		if err != nil {
 			return err
 		}
-		for ; len(piece) >= stlFacet; piece = piece[stlFacet:] {
-			c, ok := stlCorners((*[stlFacet]byte)(piece))
-			if !ok {
-				return f.refuse(stlHeader+stlFacet*done,
-					"facet %d has a corner that is not a finite number", remedyExport, done+1)
+		for len(piece) > 0 {
+			k := 0
+			for ; k < len(corners) && len(piece) >= stlFacet; k += 3 {
+				c, facet := (*[3]geom.Vec32)(corners[k:]), (*[stlFacet]byte)(piece)
+				piece = piece[stlFacet:]
+				if !decodeCorners(facet, c) {
+					return f.refuse(stlHeader+stlFacet*(done+int64(k/3)),
+						"facet %d has a corner that is not a finite number", remedyExport, done+int64(k/3)+1)
+				}
+				if normal := decodeNormal(facet); mayFaceAway(c, &normal) && facesAway(c, &normal) {
+					against++
+				}
 			}
-			if normal := stlNormal(piece); mayFaceAway(&c, &normal) && facesAway(&c, &normal) {
-				against++
-			}
-			w.Add(&c)
-			done++
+			w.Add(corners[:k])
+			done += int64(k / 3)
 		}
 	}
 	f.warnNormals(against, int(n))
@@ -94,43 +103,43 @@ func (f *File) warnNormals(against, n int) {
 	}
 }
 
-// stlCorners decodes the three corners of a facet; ok is false where one is not
+// decodeCorners decodes the three corners of a facet; it reports whether all are
 // finite.
-func stlCorners(b *[stlFacet]byte) (c [9]float32, ok bool) {
+func decodeCorners(b *[stlFacet]byte, c *[3]geom.Vec32) bool {
 	var bad uint32
-	for i := range c {
-		u := binary.LittleEndian.Uint32(b[12+4*i:])
+	at := func(i int) float32 {
+		u := binary.LittleEndian.Uint32(b[i:])
 		bad |= u&0x7FFFFFFF + 0x00800000 // reaches the top bit where the exponent is all ones
-		c[i] = math.Float32frombits(u)
+		return math.Float32frombits(u)
 	}
-	return c, bad>>31 == 0
+	c[0] = geom.Vec32{X: at(12), Y: at(16), Z: at(20)}
+	c[1] = geom.Vec32{X: at(24), Y: at(28), Z: at(32)}
+	c[2] = geom.Vec32{X: at(36), Y: at(40), Z: at(44)}
+	return bad>>31 == 0
 }
 
-// stlNormal decodes the stored normal of a facet.
-func stlNormal(b []byte) (n [3]float32) {
-	for i := range n {
-		n[i] = math.Float32frombits(binary.LittleEndian.Uint32(b[4*i:]))
-	}
-	return n
+// decodeNormal decodes the stored normal of a facet.
+func decodeNormal(b *[stlFacet]byte) geom.Vec32 {
+	at := func(i int) float32 { return math.Float32frombits(binary.LittleEndian.Uint32(b[i:])) }
+	return geom.Vec32{X: at(0), Y: at(4), Z: at(8)}
 }
 
 // mayFaceAway is the quick half of facesAway: the sign alone, in float32. Nearly
 // all facets end here.
-func mayFaceAway(c *[9]float32, n *[3]float32) bool {
-	ux, uy, uz := c[3]-c[0], c[4]-c[1], c[5]-c[2]
-	vx, vy, vz := c[6]-c[0], c[7]-c[1], c[8]-c[2]
+func mayFaceAway(c *[3]geom.Vec32, n *geom.Vec32) bool {
+	ux, uy, uz := c[1].X-c[0].X, c[1].Y-c[0].Y, c[1].Z-c[0].Z
+	vx, vy, vz := c[2].X-c[0].X, c[2].Y-c[0].Y, c[2].Z-c[0].Z
 	x := float32(uy*vz) - float32(uz*vy)
 	y := float32(uz*vx) - float32(ux*vz)
 	z := float32(ux*vy) - float32(uy*vx)
-	return float32(x*n[0])+float32(y*n[1])+float32(z*n[2]) < 0
+	return float32(x*n.X)+float32(y*n.Y)+float32(z*n.Z) < 0
 }
 
 // facesAway reports whether a stated normal, of any length, points more than 120
 // degrees away from the side from which the corners run counter-clockwise. The
 // normals of slivers are noise: between 60 and 120 degrees says nothing.
-func facesAway(c *[9]float32, normal *[3]float32) bool {
-	v := func(x, y, z float32) geom.Vec { return geom.Vec{X: float64(x), Y: float64(y), Z: float64(z)} }
-	t := geom.Triangle{A: v(c[0], c[1], c[2]), B: v(c[3], c[4], c[5]), C: v(c[6], c[7], c[8])}
-	n, m := t.AreaVec().Unit(), v(normal[0], normal[1], normal[2]).Unit()
-	return n.Dot(m) < -0.5
+func facesAway(c *[3]geom.Vec32, normal *geom.Vec32) bool {
+	v := func(p *geom.Vec32) geom.Vec { return geom.Vec{X: float64(p.X), Y: float64(p.Y), Z: float64(p.Z)} }
+	t := geom.Triangle{A: v(&c[0]), B: v(&c[1]), C: v(&c[2])}
+	return t.AreaVec().Unit().Dot(v(normal).Unit()) < -0.5
 }

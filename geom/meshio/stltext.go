@@ -16,9 +16,10 @@ type textSTLReader struct {
 	file    *File
 	lines   *lines
 	weld    *geom.Welder32
-	normal  [3]float32 // of the facet under way; zero where it states none
-	corner  [9]float32
-	corners int // seen of the facet under way
+	normal  geom.Vec32 // of the facet under way; zero where it states none
+	corner  [3]geom.Vec32
+	waiting []geom.Vec32 // corners that are yet to be welded
+	corners int          // seen of the facet under way
 	facets  int
 	against int  // facets whose stated normal points against their corner order
 	solid   bool // inside a solid that has not been ended
@@ -70,7 +71,7 @@ func (r *textSTLReader) line(line []byte) error {
 			if !r.solid {
 				r.solid, r.inSolid = true, 0
 			}
-			r.begun, r.normal = true, [3]float32{}
+			r.begun, r.normal = true, geom.Vec32{}
 		case "normal":
 			r.normal, line = statedNormal(line)
 		case "outer", "loop", "endloop", "endfacet":
@@ -125,7 +126,8 @@ func (r *textSTLReader) vertex(line []byte) (rest []byte, err error) {
 	if r.corners == 3 {
 		return nil, r.lines.fault(fmt.Sprintf("facet %d has more than three corners", r.facets), "export it as triangles")
 	}
-	for i := range 3 {
+	var at [3]float32
+	for i := range at {
 		var w []byte
 		if w, line = word(line); len(w) == 0 {
 			if r.endsHere() {
@@ -140,10 +142,11 @@ func (r *textSTLReader) vertex(line []byte) (rest []byte, err error) {
 		// STL is float32 by nature; a text with more digits must weld like its
 		// binary twin.
 		x := float32(number)
-		if r.corner[3*r.corners+i] = x; math.IsInf(float64(x), 0) {
+		if at[i] = x; math.IsInf(float64(x), 0) {
 			return nil, r.lines.fault(quote(w)+" is too large for a coordinate", remedyExport)
 		}
 	}
+	r.corner[r.corners] = geom.Vec32{X: at[0], Y: at[1], Z: at[2]}
 	if r.corners++; r.corners == 3 {
 		r.add()
 		if r.facets > MaxFacets {
@@ -157,7 +160,10 @@ func (r *textSTLReader) add() {
 	if mayFaceAway(&r.corner, &r.normal) && facesAway(&r.corner, &r.normal) {
 		r.against++
 	}
-	r.weld.Add(&r.corner)
+	if r.waiting = append(r.waiting, r.corner[:]...); len(r.waiting) >= 3*stlBatch {
+		r.weld.Add(r.waiting)
+		r.waiting = r.waiting[:0]
+	}
 	r.facets++
 	r.inSolid++
 	r.begun = false
@@ -165,20 +171,21 @@ func (r *textSTLReader) add() {
 
 // statedNormal reads the three numbers after "normal". A normal that cannot be
 // read is no fault and counts as none stated.
-func statedNormal(line []byte) (n [3]float32, rest []byte) {
+func statedNormal(line []byte) (normal geom.Vec32, rest []byte) {
+	var n [3]float32
 	whole := true
 	for i := range n {
 		w, after := word(line)
 		if key := lowerKey(w); key == "outer" || key == "vertex" {
-			return [3]float32{}, line
+			return geom.Vec32{}, line
 		}
 		number, ok := parseNumber(w)
 		n[i], whole, line = float32(number), whole && ok, after
 	}
 	if !whole {
-		return [3]float32{}, line
+		return geom.Vec32{}, line
 	}
-	return n, line
+	return geom.Vec32{X: n[0], Y: n[1], Z: n[2]}, line
 }
 
 // textKeys holds the words of a text STL by their length.
@@ -214,6 +221,7 @@ func (r *textSTLReader) finish() error {
 	case r.solid && r.inSolid == 0:
 		return r.lines.fault("the file ends inside a solid that has no facets yet", remedyCopy)
 	}
+	r.weld.Add(r.waiting)
 	mesh := r.weld.Mesh()
 	if r.solid {
 		if !geom.Inspect(mesh).Closed() {
