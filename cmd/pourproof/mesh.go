@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"slices"
@@ -38,11 +37,9 @@ func runMesh(w *world, args []string) error {
 		inputs = append(inputs, in)
 	}
 	if s.Changed("json") {
-		data, err := json.MarshalIndent(report.Inputs(inputs), "", "  ")
-		if err != nil {
+		if err := printJSON(w, report.Inputs(inputs)); err != nil {
 			return err
 		}
-		fmt.Fprintf(w.stdout, "%s\n", data)
 	} else {
 		fmt.Fprint(w.stdout, report.InputText(inputs))
 	}

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 
 	"pourproof/checks/mold"
@@ -16,48 +15,19 @@ var notForPose = []string{"out", "up", "tilt", "gate", "vent", "try", "only", "p
 
 // runPose searches print orientations of each half. It writes no files.
 func runPose(w *world, args []string) error {
-	f := newRequestFlags("pose")
-	hide(f.set, notForPose...)
-	if err := parseFlags(w, f.set, args); err != nil {
-		return err
-	}
-	for _, name := range notForPose {
-		if f.set.Changed(name) {
-			return misuse("--%s: says nothing to a search of poses; it belongs to check", name)
-		}
-	}
-	r, err := f.request(w)
+	r, err := startSearch(w, "pose", "poses", "quick", notForPose, args)
 	if err != nil {
 		return err
 	}
-	if r.search == "none" {
-		return misuse("--search: must be quick or full for pose, not %q", r.search)
-	}
-	p := newProgress(w, r.quiet)
-	defer p.done()
-	p.step("reading the meshes")
-	in, err := mold.Load(w.files(), r.job)
-	if err != nil {
-		return err
-	}
-	p.step("closing the mold")
-	m, err := mold.Close(*r.job, in.Part, in.Halves)
-	if err != nil {
-		return err
-	}
+	defer r.progress.done()
 	o := mold.PoseOptions{Directions: map[string]int{"quick": 500, "full": 2000}[r.search]}
-	list, err := searchPoses(m, r.job, o, p)
+	list, err := searchPoses(r.mold, r.job, o, r.progress)
 	if err != nil {
 		return err
 	}
-	p.done()
+	r.progress.done()
 	if r.json {
-		data, err := json.MarshalIndent(report.Poses(list), "", "  ")
-		if err != nil {
-			return err
-		}
-		_, err = fmt.Fprintf(w.stdout, "%s\n", data)
-		return err
+		return printJSON(w, report.Poses(list))
 	}
 	for i, s := range list {
 		if i > 0 {

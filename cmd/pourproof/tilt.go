@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"os"
@@ -19,50 +18,18 @@ var notForTilt = []string{"out", "try", "only", "pressure", "accept", "paper", "
 
 // runTilt searches ways to stand the block while pouring. It writes no files.
 func runTilt(w *world, args []string) error {
-	f := newRequestFlags("tilt")
-	hide(f.set, notForTilt...)
-	if err := parseFlags(w, f.set, args); err != nil {
-		return err
-	}
-	for _, name := range notForTilt {
-		if f.set.Changed(name) {
-			return misuse("--%s: says nothing to a search of tilts; it belongs to check", name)
-		}
-	}
-	if !f.set.Changed("search") {
-		f.search = "full"
-	}
-	r, err := f.request(w)
+	r, err := startSearch(w, "tilt", "tilts", "full", notForTilt, args)
 	if err != nil {
 		return err
 	}
-	if r.search == "none" {
-		return misuse("--search: must be quick or full for tilt, not %q", r.search)
-	}
-	p := newProgress(w, r.quiet)
-	defer p.done()
-	p.step("reading the meshes")
-	in, err := mold.Load(w.files(), r.job)
+	defer r.progress.done()
+	s, err := searchTilts(r.mold, nil, r.checkRequest, r.progress)
 	if err != nil {
 		return err
 	}
-	p.step("closing the mold")
-	m, err := mold.Close(*r.job, in.Part, in.Halves)
-	if err != nil {
-		return err
-	}
-	s, err := searchTilts(m, nil, r, p)
-	if err != nil {
-		return err
-	}
-	p.done()
+	r.progress.done()
 	if r.json {
-		data, err := json.MarshalIndent(report.Tilts(s), "", "  ")
-		if err != nil {
-			return err
-		}
-		_, err = fmt.Fprintf(w.stdout, "%s\n", data)
-		return err
+		return printJSON(w, report.Tilts(s))
 	}
 	fmt.Fprint(w.stdout, report.TiltText(s))
 	return nil
