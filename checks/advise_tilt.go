@@ -30,22 +30,34 @@ func (p *Pass) betterTilt() {
 	p.Report(j.on(f, gain))
 }
 
-// rocking says that two tilts, one after the other, leave no air.
+// rocking says that tilts, one after the other, leave no air.
 func (p *Pass) rocking() {
 	s := p.Tilts
 	if s == nil || s.Rocking == nil || len(s.Rocking.Steps) < 2 || len(p.Fill.Pockets) == 0 {
 		return
 	}
-	a, b := s.Rocking.Steps[0], s.Rocking.Steps[1]
 	gain := p.Fill.Trapped - s.Rocking.Least
 	j := p.Limits.Judge(gain, "tilt_gain_mm3")
 	if !j.Broken() {
 		return
 	}
-	p.Report(j.atMost(Note).on(Finding{kind: "rocking", Title: "Two tilts, one after the other, leave less than " + mm3(s.Rocking.Least) + " of air",
-		Why: fmt.Sprintf("No single tilt up to %s deg frees every pocket of the mold as drawn. No exit that is still open lies below the resin on the way.", tenthDeg(s.Limit)),
-		Advice: fmt.Sprintf("Stand the block at %s (%s) and press in %s. Turn it to %s (%s) and fill it up, plugging each vent as it weeps. Turn slowly, so that the air has time to rise.",
-			tiltFlag(a.Tilt), raised(a.Tilt), ml(a.Until/1000), tiltFlag(b.Tilt), raised(b.Tilt))}, gain))
+	steps := s.Rocking.Steps
+	many := map[int]string{2: "Two", 3: "Three"}[len(steps)]
+	advice := ""
+	for i, q := range steps {
+		way := fmt.Sprintf("%s (%s)", tiltFlag(q.Tilt), raised(q.Tilt))
+		switch i {
+		case 0:
+			advice = fmt.Sprintf("Stand the block at %s and press in %s.", way, ml(q.Until/1000))
+		case len(steps) - 1:
+			advice = text(advice, fmt.Sprintf("Turn it to %s and fill it up, plugging each vent as it weeps.", way))
+		default:
+			advice = text(advice, fmt.Sprintf("Turn it to %s and press in more, up to %s in all.", way, ml(q.Until/1000)))
+		}
+	}
+	p.Report(j.atMost(Note).on(Finding{kind: "rocking", Title: many + " tilts, one after the other, leave less than " + mm3(s.Rocking.Least) + " of air",
+		Why:    fmt.Sprintf("No single tilt up to %s deg frees every pocket of the mold as drawn. No exit that is still open lies below the resin on the way.", tenthDeg(s.Limit)),
+		Advice: text(advice, "Turn slowly, so that the air has time to rise.")}, gain))
 }
 
 // tiltChoice says what else the search found.

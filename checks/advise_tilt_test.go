@@ -77,6 +77,12 @@ func TestRockingAdvice(t *testing.T) {
 	require.Len(t, found, 1)
 	assert.Equal(t, Note, found[0].Severity)
 	assert.Contains(t, found[0].Advice, "Stand the block at 45@0 (raise the side facing +X by 45 deg) and press in 4.3 ml. Turn it to 60@270 (raise the side facing -Y by 60 deg)")
+	assert.Contains(t, found[0].Title, "Two tilts")
+	s.Rocking.Steps = append(s.Rocking.Steps[:1], mold.RockStep{Tilt: tiltPoint(30, 90, 0, 0).Tilt, Until: 6200}, s.Rocking.Steps[1])
+	found = advised(640, s)
+	require.Len(t, found, 1)
+	assert.Contains(t, found[0].Title, "Three tilts, one after the other")
+	assert.Contains(t, found[0].Advice, "press in 4.3 ml. Turn it to 30@90 (raise the side facing +Y by 30 deg) and press in more, up to 6.2 ml in all. Turn it to 60@270 (raise the side facing -Y by 60 deg) and fill it up")
 	s.Rocking.Steps = nil
 	assert.Empty(t, advised(640, s))
 }

@@ -33,9 +33,10 @@ Tilts: the same pour at a disc of tilts, with columns of twice the pitch (--sear
 full: of the same), ring by ring, finer around the best and the chosen one. Best is
 the least air; of equals the one farthest from a worse one. Margin: how far off a
 tilt may be, to any of eight sides, before another pocket or air_stop_mm3 appears.
-Rocking: two tilts one after the other, on pieces of the space that both share, each
-resin or air; after the turn resin runs down and air rises until every surface is
-level. No exit may lie below the resin at the turn.
+Rocking: two tilts one after the other, else three, on pieces of the space that all
+share, each resin or air; after a turn resin runs down and air rises until every
+surface is level. No exit may lie below the resin at a turn. Sequences are left out
+whose last tilt traps air that is there at the last turn.
 Suggested vents: one bore for every pocket, proven by pouring again with it alone;
 of these the fewest that free all pockets.
 Sensitivity: the smallest tilt or move of a vent at which a pocket is gone; both

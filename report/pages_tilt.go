@@ -28,7 +28,7 @@ func (b *book) tiltPages() error {
 		b.bestVents(s)
 	}
 	if s.Rocking != nil {
-		b.pdf.Para(pdf.Strong("Rocking, two tilts one after the other: "), pdf.Text(rockingLine(s)))
+		b.pdf.Para(pdf.Strong("Rocking, tilts one after the other: "), pdf.Text(rockingLine(s)))
 	}
 	b.pdf.Note(pdf.Text(fmt.Sprintf("Margin: how far off that tilt the block may stand, to any of eight sides, before another pocket or %s more air appears; looked at up to 16°. "+
 		"The tilts are poured with columns every %s and are known to that; the best one was poured again at the cell of this report.", Volume(b.Outcome.Limits.Get("air_stop_mm3").Value), Length(s.Cell))))

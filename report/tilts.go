@@ -96,10 +96,26 @@ func rockingWhy(s *mold.TiltSearch) string {
 		return fmt.Sprintf("not found: what stays at the best single tilt is less than the %s that elements of %s can tell", Volume(r.Least), Length(r.Element))
 	case len(r.Steps) > 0:
 		return fmt.Sprintf("worked out on elements of %s, which tell air from %s on", Length(r.Element), Volume(r.Least))
-	case r.Left > 0:
-		return fmt.Sprintf("none found among %d sequences of two tilts; %d more were not poured (--search full pours them)", r.Tried, r.Left)
 	}
-	return fmt.Sprintf("none found: no sequence of two of %d tilts frees all, on elements of %s, which tell air from %s on", r.Tilts, Length(r.Element), Volume(r.Least))
+	return fmt.Sprintf("none found: %s; %s; on elements of %s, which tell air from %s on", pairsPoured(r), thirdsPoured(r), Length(r.Element), Volume(r.Least))
+}
+
+// pairsPoured and thirdsPoured say how far a search that found nothing went.
+func pairsPoured(r *mold.Rocking) string {
+	if r.Left > 0 {
+		return fmt.Sprintf("of the sequences of two of %d tilts that may free all %d were poured, with least turning, and %d were not (--search full pours them)", r.Tilts, r.Tried, r.Left)
+	}
+	return fmt.Sprintf("no sequence of two of %d tilts frees all", r.Tilts)
+}
+
+func thirdsPoured(r *mold.Rocking) string {
+	switch {
+	case r.Begun+r.Unbegun == 0:
+		return "of three neither, because every third one traps what any two before it miss"
+	case r.Unbegun > 0:
+		return fmt.Sprintf("of three, the likeliest third ones after %d pairs were poured, those that miss least, and after %d not", r.Begun, r.Unbegun)
+	}
+	return fmt.Sprintf("nor do the likeliest third ones after each of %d pairs that may be followed by one", r.Begun)
 }
 
 // rockingText says the plan in a sentence, empty without one.
@@ -107,8 +123,23 @@ func rockingText(s *mold.TiltSearch) string {
 	if s.Rocking == nil || len(s.Rocking.Steps) < 2 {
 		return ""
 	}
-	a, b := s.Rocking.Steps[0], s.Rocking.Steps[1]
-	return fmt.Sprintf("Stand the block at %s and press in %s, then turn it to %s and fill it up; no single tilt leaves so little.", tiltFlag(a.Tilt), Milliliters(a.Until), tiltFlag(b.Tilt))
+	return rockingWords(s.Rocking) + "; no single tilt leaves so little."
+}
+
+// rockingWords says a plan's attitudes one after the other, without a full stop.
+func rockingWords(r *mold.Rocking) string {
+	var b strings.Builder
+	for i, p := range r.Steps {
+		switch i {
+		case 0:
+			fmt.Fprintf(&b, "Stand the block at %s and press in %s", tiltFlag(p.Tilt), Milliliters(p.Until))
+		case len(r.Steps) - 1:
+			fmt.Fprintf(&b, ", then turn it to %s and fill it up", tiltFlag(p.Tilt))
+		default:
+			fmt.Fprintf(&b, ", turn it to %s and go on to %s", tiltFlag(p.Tilt), Milliliters(p.Until))
+		}
+	}
+	return b.String()
 }
 
 // rockingLine is the plan with what it rests on.

@@ -17,18 +17,20 @@ type RockStep struct {
 	Until float64 // mm3 of resin in when the block is turned on; of the last step: when it is full
 }
 
-// Rocking is the answer to "which two tilts, one after the other, free what no
-// single tilt frees?". It is worked out on elements of the space, each either
-// resin or air, so a level is known to an element's height and air below Least is
-// not seen.
+// Rocking is the answer to "which tilts, one after the other, free what no single
+// tilt frees?": the shortest sequence of two, else of three. It is worked out on
+// elements of the space, each either resin or air, so a level is known to an
+// element's height and air below Least is not seen.
 type Rocking struct {
-	Steps   []RockStep // none: no sequence of two tilts was found
+	Steps   []RockStep // none: no sequence was found
 	Trapped float64    // mm3 that stay after the last
 	Least   float64    // mm3 of air that elements cannot tell from none
 	Element float64    // mm, edge of a block of nodes
 	Tilts   int        // tilts that sequences were made of
-	Tried   int        // sequences poured
-	Left    int        // sequences not poured because there were too many
+	Tried   int        // sequences of two poured
+	Left    int        // sequences of two not poured because there were too many
+	Begun   int        // first two tilts of three that were poured, and the likeliest third ones from there
+	Unbegun int        // and those not poured because there were too many
 	Blunt   bool       // elements show no air at some single tilt: what stays there is less than they can tell
 }
 
@@ -38,20 +40,22 @@ const rockShares = 8
 
 // rocker searches sequences.
 type rocker struct {
-	l     *ledger
-	rest  geom.Vec
-	tilts []Tilt
-	ups   []geom.Vec
-	ranks [][]int32
-	first []*poured // from empty
-	dry   []float64 // per tilt: the share of it that is in when an exit is about to drip
-	left  [][]bool  // per tilt: the part's air then
-	air   [][]bool  // per tilt: the part's air that stays
-	empty []bool
-	least float64
-	prune bool // leave out what cannot free all
-	stop  func() bool
-	told  func(done, total int) // of sequences; may be nil
+	l                       *ledger
+	rest                    geom.Vec
+	tilts                   []Tilt
+	ups                     []geom.Vec
+	ranks                   [][]int32
+	first                   []*poured // from empty
+	dry                     []float64 // per tilt: the share of it that is in when an exit is about to drip
+	left                    [][]bool  // per tilt: the part's air then
+	air                     [][]bool  // per tilt: the part's air that stays
+	empty                   []bool
+	least                   float64
+	prune                   bool // leave out what cannot free all
+	longest                 int  // tilts a sequence may have
+	thirdShares, thirdTilts int  // as the constants; 0 tilts = all
+	stop                    func() bool
+	told                    func(done, total int) // of sequences; may be nil
 }
 
 // sequence is a pair of tilts.
@@ -59,7 +63,7 @@ type sequence struct{ a, b int }
 
 // newRocker pours at every tilt from empty.
 func newRocker(l *ledger, rest geom.Vec, tilts []Tilt, allowed float64) *rocker {
-	r := &rocker{l: l, rest: rest, tilts: tilts, empty: make([]bool, len(l.at)), prune: true}
+	r := &rocker{l: l, rest: rest, tilts: tilts, empty: make([]bool, len(l.at)), prune: true, longest: 3, thirdShares: thirdShares, thirdTilts: thirdTilts}
 	r.least = max(allowed, 2*l.element())
 	n := len(tilts)
 	r.ups, r.ranks, r.first = make([]geom.Vec, n), make([][]int32, n), make([]*poured, n)
@@ -110,13 +114,18 @@ func (r *rocker) sequences() []sequence {
 			}
 		}
 	}
+	r.byTurning(out)
+	return out
+}
+
+// byTurning orders pairs of tilts, little tilting first.
+func (r *rocker) byTurning(list []sequence) {
 	turn := func(s sequence) float64 {
 		return r.tilts[s.a].Angle + r.tilts[s.b].Angle + angleBetween(r.ups[s.a], r.ups[s.b])
 	}
-	slices.SortStableFunc(out, func(s, t sequence) int {
+	slices.SortStableFunc(list, func(s, t sequence) int {
 		return cmp.Or(cmp.Compare(math.Round(turn(s)*1e6), math.Round(turn(t)*1e6)), cmp.Compare(s.a, t.a), cmp.Compare(s.b, t.b))
 	})
-	return out
 }
 
 // airIn returns the part's air in a state.
@@ -143,32 +152,43 @@ func (l *ledger) common(a, b []bool) float64 {
 // returns the first that frees all.
 func (r *rocker) try(s sequence) (Rocking, bool) {
 	one := r.first[s.a]
-	middle := r.l.ranks(r.ups[s.a].Add(r.ups[s.b]).Unit())
 	for k := rockShares; k >= 1; k-- {
-		state, until := one.after(r.l, r.empty, r.dry[s.a]*float64(k)/rockShares)
+		state, _ := one.after(r.l, r.empty, r.dry[s.a]*float64(k)/rockShares)
 		if r.prune && r.l.common(r.l.airIn(state), r.air[s.b]) > r.least {
 			break // and less resin leaves more air
 		}
-		turned := r.l.settle(middle, state)
-		if r.l.leaks(turned) {
+		turned, ok := r.turn(s, state)
+		if !ok {
 			continue
 		}
-		if turned = r.l.settle(r.ranks[s.b], turned); r.l.leaks(turned) {
-			continue
-		}
-		end := r.l.fill(r.ranks[s.b], turned)
-		if left := r.l.trapped(end.end); left <= r.least {
-			full := 0.0
-			for e, in := range end.end {
-				if in {
-					full += r.l.volume[e]
-				}
-			}
-			return Rocking{Trapped: left, Steps: []RockStep{
-				{r.tilts[s.a], r.ups[s.a], until}, {r.tilts[s.b], r.ups[s.b], full}}}, true
+		end := r.l.fill(r.ranks[s.b], turned).end
+		if left := r.l.trapped(end); left <= r.least {
+			return Rocking{Trapped: left, Steps: []RockStep{r.step(s.a, state), r.step(s.b, end)}}, true
 		}
 	}
 	return Rocking{}, false
+}
+
+// turn carries a state from the first tilt of a pair to the second, halfway at rest
+// too; false where resin would stand in an exit.
+func (r *rocker) turn(s sequence, state []bool) ([]bool, bool) {
+	turned := r.l.settle(r.l.ranks(r.ups[s.a].Add(r.ups[s.b]).Unit()), state)
+	if r.l.leaks(turned) {
+		return nil, false
+	}
+	turned = r.l.settle(r.ranks[s.b], turned)
+	return turned, !r.l.leaks(turned)
+}
+
+// step is an attitude left with the resin of a state in.
+func (r *rocker) step(tilt int, state []bool) RockStep {
+	in := 0.0
+	for e, resin := range state {
+		if resin {
+			in += r.l.volume[e]
+		}
+	}
+	return RockStep{r.tilts[tilt], r.ups[tilt], in}
 }
 
 // beforeExit returns the share of a filling that is in when the first exit is about
@@ -185,8 +205,8 @@ func (q *poured) beforeExit(l *ledger) float64 {
 	return 1
 }
 
-// search returns the first sequence that frees all, of at most a number of them;
-// the same for any number of cores.
+// search returns the first sequence that frees all, of at most a number of two tilts
+// and of a fifteenth as many beginnings of three; the same for any number of cores.
 func (r *rocker) search(most int) *Rocking {
 	out := Rocking{Least: r.least, Element: r.l.block, Tilts: len(r.tilts)}
 	for i := range r.first {
@@ -196,27 +216,41 @@ func (r *rocker) search(most int) *Rocking {
 	}
 	list := r.sequences()
 	out.Left = max(len(list)-most, 0)
-	list = list[:min(most, len(list))]
+	list = list[:len(list)-out.Left]
+	if r.inOrder(&out, &out.Tried, len(list), func(i int) (Rocking, bool) { return r.try(list[i]) }) {
+		out.Left = 0
+		return &out
+	}
+	if r.longest < 3 {
+		return &out
+	}
+	begin := r.beginnings()
+	out.Unbegun = max(len(begin)-max(most/thirdPart, 1), 0)
+	begin = begin[:len(begin)-out.Unbegun]
+	if r.inOrder(&out, &out.Begun, len(begin), func(i int) (Rocking, bool) { return r.tryThird(begin[i]) }) {
+		out.Unbegun = 0
+	}
+	return &out
+}
+
+// inOrder tries n sequences side by side, counts them, and takes the first that frees all.
+func (r *rocker) inOrder(out *Rocking, tried *int, n int, try func(i int) (Rocking, bool)) bool {
 	const batch = 8
-	for from := 0; from < len(list); from += batch {
-		part := list[from:min(from+batch, len(list))]
-		got, ok := make([]Rocking, len(part)), make([]bool, len(part))
-		sideBySide(len(part), func(i int) { got[i], ok[i] = r.try(part[i]) })
-		for i := range part {
-			out.Tried++
+	for from := 0; from < n && !(r.stop != nil && r.stop()); from += batch {
+		got, ok := make([]Rocking, min(batch, n-from)), make([]bool, min(batch, n-from))
+		sideBySide(len(got), func(i int) { got[i], ok[i] = try(from + i) })
+		for i := range got {
+			*tried++
 			if ok[i] {
-				out.Steps, out.Trapped, out.Left = got[i].Steps, got[i].Trapped, 0
-				return &out
+				out.Steps, out.Trapped = got[i].Steps, got[i].Trapped
+				return true
 			}
 		}
 		if r.told != nil {
-			r.told(out.Tried, len(list))
-		}
-		if r.stop != nil && r.stop() {
-			break
+			r.told(*tried, n)
 		}
 	}
-	return &out
+	return false
 }
 
 // rock looks for a rocking plan over tilts every 15 deg up to the limit; nil where
