@@ -1,6 +1,8 @@
 package checks
 
 import (
+	"bytes"
+	"fmt"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -104,4 +106,36 @@ func TestPartlyFilledCoupon(t *testing.T) {
 		assert.NotEmpty(t, c.Why, c.Name)
 	}
 	assert.Nil(t, CouponChanges(mold.NewJob()))
+}
+
+// Whatever a form of results holds, it is taken, with finite limits, or refused with a
+// place in it.
+func FuzzCoupon(f *testing.F) {
+	for _, seed := range []string{"", "[upright]\n30 = 2.9\n05=0\n08 = 0.5\n", "[level]\n10 = 0\n12 = 0.9\n15=1.3\n", "[fins]\n08='fails'\n10='stands'\n", "[keys]\n\"10\" = 'goes in'\n",
+		"form = 'pourproof-coupon/1'\n", "[upright]\n30 = nan\n", "upright.30 = 1e999\n", "[[upright]]\n30 = 1\n", "[upright]\n30 = 2\n30 = 3\n", "\x00"} {
+		f.Add([]byte(seed))
+	}
+	f.Fuzz(func(t *testing.T, data []byte) {
+		c, err := mold.ParseCoupon("r.toml", data)
+		if err != nil {
+			faults, ok := err.(mold.JobFaults)
+			require.True(t, ok, "%T", err)
+			lines := bytes.Count(data, []byte("\n")) + 1
+			for _, one := range faults {
+				require.True(t, 1 <= one.Line && one.Line <= lines && one.Column >= 1, "%v in %d lines", one, lines)
+			}
+			return
+		}
+		job, err := mold.ParseJob("j.toml", []byte(couponJob), nil)
+		require.NoError(t, err)
+		if job.Calibrate(c) != nil {
+			return
+		}
+		_, err = LimitsFor(job)
+		require.NoError(t, err)
+		for _, change := range CouponChanges(job) {
+			require.NotContains(t, fmt.Sprint(change), "NaN")
+			require.NotContains(t, fmt.Sprint(change), "Inf")
+		}
+	})
 }

@@ -7,6 +7,8 @@ import (
 	"path/filepath"
 	"strings"
 	"sync"
+	"unicode"
+	"unicode/utf8"
 
 	"pourproof/geom"
 	"pourproof/geom/bvh"
@@ -64,7 +66,7 @@ func Load(fsys fs.FS, job *Job) (*Intake, error) {
 func LoadFile(fsys fs.FS, file, units, from string) (Input, error) {
 	job := &Job{Units: units}
 	job.SetFrom("units", from)
-	in, _, err := loadBody(fsys, job, 0, &BodySpec{File: file}, "", Stem(file))
+	in, _, err := loadBody(fsys, job, 0, &BodySpec{File: file}, "", onOneLine(Stem(file)))
 	return in, err
 }
 
@@ -82,6 +84,7 @@ func Names(job *Job) []string {
 		if name == "" {
 			name = Stem(s.File)
 		}
+		name = onOneLine(name)
 		out[i] = name
 		for n := 2; taken[out[i]]; n++ {
 			out[i] = fmt.Sprintf("%s-%d", name, n)
@@ -89,6 +92,21 @@ func Names(job *Job) []string {
 		taken[out[i]] = true
 	}
 	return out
+}
+
+// onOneLine replaces what a report cannot carry in a name: controls, characters that
+// turn the direction of writing, and bytes that are no character.
+func onOneLine(name string) string {
+	return strings.Map(func(r rune) rune {
+		if unprintable(r) {
+			return '_'
+		}
+		return r
+	}, name)
+}
+
+func unprintable(r rune) bool {
+	return r == utf8.RuneError || unicode.IsControl(r) || unicode.Is(unicode.Bidi_Control, r)
 }
 
 // Stem returns a file's name without folder and ending.

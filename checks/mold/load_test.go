@@ -36,7 +36,7 @@ func jobOf(files ...string) *Job {
 	return j
 }
 
-func stl(t *testing.T, m *geom.Mesh) *fstest.MapFile {
+func stl(t testing.TB, m *geom.Mesh) *fstest.MapFile {
 	t.Helper()
 	var b bytes.Buffer
 	require.NoError(t, meshio.WriteBinarySTL(&b, m, "test"))

@@ -57,7 +57,7 @@ func (s *Setting) Set(j *Job, i int, text string) error {
 const maxText = 500
 
 func (s *Setting) setText(j *Job, i int, text string) error {
-	if text == "" || len(text) > maxText || strings.ContainsFunc(text, func(r rune) bool { return r < ' ' || r == 0x7f }) {
+	if text == "" || len(text) > maxText || strings.ContainsFunc(text, unprintable) {
 		return fmt.Errorf("must be 1 to %d bytes of text on one line", maxText)
 	}
 	*s.field(j, i).(*string) = text
@@ -203,7 +203,7 @@ func ParsePressure(text string) (float64, error) {
 // validDate accepts 2026-03-31 and any other short text: people write revisions
 // of a date as they like, and nothing is computed from it.
 func validDate(text string) error {
-	if text == "" || len(text) > 40 || strings.ContainsFunc(text, func(r rune) bool { return r < ' ' || r == 0x7f }) {
+	if text == "" || len(text) > 40 || strings.ContainsFunc(text, unprintable) {
 		return errors.New("must be a short date, as 2026-03-31")
 	}
 	return nil

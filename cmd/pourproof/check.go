@@ -194,7 +194,7 @@ func publish(w *world, r *checkRequest, d *report.Document) error {
 	}
 	summary := w.stdout
 	if r.json {
-		if _, err := w.stdout.Write(d.JSON); err != nil {
+		if err := w.writeData(d.JSON); err != nil {
 			return err
 		}
 		summary = w.stderr

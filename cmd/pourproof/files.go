@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -55,9 +56,32 @@ func readJobFile(path, name string) ([]byte, error) {
 	case info.Size() > mold.MaxJobFile:
 		return nil, fmt.Errorf("%s: is %d bytes, more than a job file may have; is it a mesh?", name, info.Size())
 	}
-	data, err := os.ReadFile(path)
+	return readWhole(path, name, mold.MaxJobFile)
+}
+
+// readWhole reads a file of at most so many bytes that stays as it is meanwhile. It
+// reads no more than the file's size, which files of the system's own that never end
+// state as nothing.
+func readWhole(path, name string, most int64) ([]byte, error) {
+	f, err := os.Open(path)
 	if err != nil {
+		return nil, fmt.Errorf("%s: cannot be opened: %v", name, reason(err))
+	}
+	defer f.Close()
+	changed := fmt.Errorf("%s: was changed while it was read; run again once it is saved", name)
+	before, err := f.Stat()
+	switch {
+	case err != nil:
 		return nil, fmt.Errorf("%s: cannot be read: %v", name, reason(err))
+	case before.Size() > most:
+		return nil, changed
+	}
+	data := make([]byte, before.Size())
+	if _, err = io.ReadFull(f, data); err != nil && !errors.Is(err, io.EOF) && !errors.Is(err, io.ErrUnexpectedEOF) {
+		return nil, fmt.Errorf("%s: cannot be read: %v", name, reason(err))
+	}
+	if after, e := f.Stat(); err != nil || e != nil || after.Size() != before.Size() || !after.ModTime().Equal(before.ModTime()) {
+		return nil, changed
 	}
 	return data, nil
 }

@@ -73,6 +73,9 @@ func usableFolder(dir, shown string) error {
 		unfinished.drop(f.Name())
 		return nil
 	case errors.Is(err, fs.ErrNotExist):
+		if _, err := os.Lstat(dir); err == nil {
+			return fmt.Errorf("%s: is a link to what is not there; name a folder with --out", shown)
+		}
 		parent := filepath.Dir(filepath.Clean(dir))
 		if parent == dir || parent == "." {
 			return nil

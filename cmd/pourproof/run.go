@@ -119,7 +119,7 @@ func (a *answer) Write(b []byte) (int, error) {
 // run does what the command line says and returns the exit code.
 func run(args []string, w *world) int {
 	out := &answer{out: w.stdout}
-	w.stdout = out
+	w.stdout, w.stderr = &screen{out, w.terminal}, &screen{w.stderr, w.terminal}
 	err := dispatch(args, w)
 	if out.err != nil {
 		err = out.err

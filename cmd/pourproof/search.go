@@ -2,7 +2,6 @@ package main
 
 import (
 	"encoding/json"
-	"fmt"
 
 	"pourproof/checks/mold"
 )
@@ -57,6 +56,5 @@ func printJSON(w *world, v any) error {
 	if err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(w.stdout, "%s\n", data)
-	return err
+	return w.writeData(append(data, '\n'))
 }

@@ -44,9 +44,9 @@ func readSince(w *world, r *checkRequest) error {
 	case info.Size() > report.MaxEarlier:
 		return fmt.Errorf("%s: is %d bytes, more than a report has; name the report.json of an earlier run", name, info.Size())
 	}
-	data, err := os.ReadFile(path)
+	data, err := readWhole(path, name, report.MaxEarlier)
 	if err != nil {
-		return fmt.Errorf("%s: cannot be read: %v", name, reason(err))
+		return err
 	}
 	r.earlier, err = report.ReadEarlier(filepath.ToSlash(name), data)
 	return err

@@ -44,7 +44,7 @@ func (l *ledger) folder(dir string) (made []string, err error) {
 	l.lock.Lock()
 	defer l.lock.Unlock()
 	for d := filepath.Clean(dir); ; d = filepath.Dir(d) {
-		if _, err := os.Stat(d); err == nil || !errors.Is(err, fs.ErrNotExist) || d == filepath.Dir(d) {
+		if _, err := os.Lstat(d); err == nil || !errors.Is(err, fs.ErrNotExist) || d == filepath.Dir(d) {
 			break
 		}
 		made = append(made, d)

@@ -1,8 +1,11 @@
 package meshio_test
 
 import (
+	"encoding/binary"
+	"strings"
 	"testing"
 
+	"pourproof/geom"
 	"pourproof/geom/meshio"
 )
 
@@ -17,6 +20,33 @@ func FuzzSTL(f *testing.F) {
 	}
 	f.Fuzz(func(t *testing.T, b []byte) {
 		file, err := read(b, meshio.Options{})
+		sound(t, file, err)
+	})
+}
+
+// FuzzTextSTL changes what stands after the first word, which makes any text an STL.
+func FuzzTextSTL(f *testing.F) {
+	for _, c := range stlCases(f) {
+		if s := string(c.content); len(s) < 1<<14 && strings.HasPrefix(s, "solid") && !strings.Contains(s, "\x00") {
+			f.Add(s[len("solid"):])
+		}
+	}
+	f.Fuzz(func(t *testing.T, s string) {
+		file, err := read([]byte("solid"+s), meshio.Options{})
+		sound(t, file, err)
+	})
+}
+
+// FuzzBinarySTL makes every input a binary STL of whole facets, so that the corners
+// are changed and not only the frame around them.
+func FuzzBinarySTL(f *testing.F) {
+	for _, m := range []*geom.Mesh{cube(0, 20), joined(cube(0, 20), cube(5, 3)), withoutFacet(cube(0, 20), 3), turnFacet(cube(0, 20), 2, 7)} {
+		f.Add(binarySTL(f, m, "")[84:])
+	}
+	f.Fuzz(func(t *testing.T, facets []byte) {
+		n := len(facets) / 50
+		b := binary.LittleEndian.AppendUint32(make([]byte, 80), uint32(n))
+		file, err := read(append(b, facets[:50*n]...), meshio.Options{})
 		sound(t, file, err)
 	})
 }

@@ -93,7 +93,7 @@ const (
 )
 
 // ReadFile opens a file and reads it. Only regular files are opened: a folder, a
-// pipe or a device is refused.
+// pipe or a device is refused, and so is a file that is changed meanwhile.
 func ReadFile(fsys fs.FS, name string, o Options) (*File, error) {
 	info, err := fs.Stat(fsys, name) // before Open, which would wait for a pipe's writer
 	if err != nil {
@@ -115,7 +115,14 @@ func ReadFile(fsys fs.FS, name string, o Options) (*File, error) {
 	if !ok {
 		return nil, &ReadError{File: name, Byte: -1, What: "cannot be read at random places", Remedy: "copy it to a disk first"}
 	}
-	return Read(name, r, info.Size(), o)
+	if info, err = f.Stat(); err != nil {
+		return nil, openError(name, err)
+	}
+	read, err := Read(name, r, info.Size(), o)
+	if now, e := f.Stat(); e == nil && (now.Size() != info.Size() || !now.ModTime().Equal(info.ModTime())) {
+		return nil, &ReadError{File: name, Byte: -1, What: "was changed while it was read", Remedy: remedyChange}
+	}
+	return read, err
 }
 
 func openError(name string, err error) error {
