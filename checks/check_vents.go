@@ -42,24 +42,28 @@ func checkVents(p *Pass) {
 		return
 	}
 	for i := range p.Fill.Ports {
-		c := &p.Fill.Ports[i]
-		switch {
-		case c.Role == mold.Blind:
-			p.blind(c)
-			continue
-		case c.Slit && p.Limits.Judge(c.Diameter, "gap_mm").Broken():
-			p.gap(c)
-			continue
-		}
-		if !p.narrow(c) || c.Length > wellVented*p.Limits.Get("wash_open_ratio").Value {
-			p.wash(c) // widened as advised it could still not be washed out
-		}
-		p.neck(c)
-		p.exit(c)
+		p.channelAlone(&p.Fill.Ports[i])
 	}
 	p.checkGate()
 	p.drains()
 	p.areas()
+}
+
+// channelAlone judges what can be said of one channel without the others.
+func (p *Pass) channelAlone(c *mold.Channel) {
+	switch {
+	case c.Role == mold.Blind:
+		p.blind(c)
+		return
+	case c.Slit && p.Limits.Judge(c.Diameter, "gap_mm").Broken():
+		p.gap(c)
+		return
+	}
+	if !p.narrow(c) || c.Length > wellVented*p.Limits.Get("wash_open_ratio").Value {
+		p.wash(c) // widened as advised it could still not be washed out
+	}
+	p.neck(c)
+	p.exit(c)
 }
 
 // cause returns the judgement of a finding that says why a pocket stays: that of

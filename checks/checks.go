@@ -63,6 +63,7 @@ type Pass struct {
 	named    bool // the user named the check
 	asked    func(check string) bool
 	fault    error // why Mold or Fill is nil
+	trial    bool  // findings are asked for only to see whether they are there
 	findings []Finding
 	unjudged []NotJudged
 }

@@ -3,37 +3,83 @@ package checks
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"pourproof/checks/mold"
 )
 
-// sensitivity says how little has to change for what a finding is about to go: for
-// its pocket, or for the cups of the half that it names. Empty where nothing is
-// known, or where the finding is a note.
+// sensitivity says how little has to change for what a finding is about to go: for its
+// pocket, for the cups of the half that it names, for its channel. Where nothing within a
+// range does it that is said. Empty where nothing is known, and for notes but those about
+// channels.
 func (p *Pass) sensitivity(f *Finding) string {
-	if f.Severity < Discuss {
+	if p.trial {
 		return ""
 	}
 	var out []string
 	for i := range p.Sensitive {
 		s := &p.Sensitive[i]
 		cup := s.Change == mold.LeanChange && f.kind == "cup" && f.Where.Body == p.Mold.Halves[s.Half].Name
-		if cup || f.Pocket > 0 && s.Pocket == f.Pocket {
+		if f.Severity >= Discuss && (cup || f.Pocket > 0 && s.Pocket == f.Pocket) {
 			out = append(out, p.sensitive(s))
 		}
+	}
+	switch {
+	case f.Check == "vents":
+		out = append(out, p.channelLine(f))
+	case f.kind == "cup" && f.Severity >= Discuss:
+		out = append(out, p.cupLine(f, len(out) > 0))
 	}
 	return text(out...)
 }
 
 func (p *Pass) sensitive(s *mold.Sensitivity) string {
-	switch s.Change {
-	case mold.TiltChange:
+	switch {
+	case s.Change == mold.TiltChange && s.Stays:
+		return fmt.Sprintf("Still there at all %s tried from %s to %s.", count(s.Tried, "other tilt"), tiltName(s.Still, s.Side), tiltName(s.Gone, s.Side))
+	case s.Change == mold.TiltChange:
 		return fmt.Sprintf("Gone %s; still there %s.", tiltAt(s.Gone, s.Side), tiltAt(s.Still, s.Side))
-	case mold.VentMove:
+	case s.Change == mold.VentMove && s.Stays:
+		return fmt.Sprintf("Still there if vent %d moves %s toward %s.", s.Channel, mm(s.Still), way(s.Toward))
+	case s.Change == mold.VentMove:
 		return fmt.Sprintf("Gone if vent %d moves %s toward %s; still there at %s.", s.Channel, mm(s.Gone), way(s.Toward), mm(s.Still))
 	}
 	return fmt.Sprintf("Gone if %s is leaned by %s deg toward build %s; still there at %s deg.", p.Mold.Halves[s.Half].Name, tenthDeg(s.Gone), flagDirection(s.Toward), tenthDeg(s.Still))
 }
+
+// cupLine says what a relief hole, printed again with it, does to a cup, and that no way to
+// lay the half does without it where that is so and nothing else was said.
+func (p *Pass) cupLine(f *Finding, leaned bool) string {
+	for _, q := range p.Prints {
+		for i := range q.Cups {
+			c := &q.Cups[i]
+			if q.Name != f.Where.Body || f.anchor == nil || c.Middle != *f.anchor {
+				continue
+			}
+			if o := c.Hole; o != nil {
+				return fmt.Sprintf("Gone with the relief hole of %s: printed with it the film seals %s of this cup, and the resin loses %s kPa.", mm(o.Diameter), mm2(o.Left), figure(o.Drop))
+			}
+			if s := p.posesOf(q.Half); s != nil && !leaned && !slices.ContainsFunc(s.Points, func(x mold.PosePoint) bool { return x.CupArea < s.Now.CupArea/2 }) {
+				return fmt.Sprintf("Still there, or half as large at least, in all %s tried.", count(len(s.Points), "other direction"))
+			}
+		}
+	}
+	return ""
+}
+
+// posesOf returns the search of ways to lay a half, nil for none.
+func (p *Pass) posesOf(half int) *mold.PoseSearch {
+	for _, s := range p.Poses {
+		if s != nil && s.Half == half {
+			return s
+		}
+	}
+	return nil
+}
+
+// tiltName says a tilt given along an azimuth; negative is the other side.
+func tiltName(angle, side float64) string { return strings.TrimPrefix(tiltAt(angle, side), "at ") }
 
 // tiltAt says a tilt given along an azimuth: negative is the other side.
 func tiltAt(angle, side float64) string {

@@ -3,6 +3,7 @@ package mold
 import (
 	"math"
 	"slices"
+	"sync"
 
 	"pourproof/geom"
 )
@@ -18,13 +19,16 @@ const (
 )
 
 // Sensitivity says how little has to change for a pocket, or a half's cups, to go.
-// Gone and Still were both looked at with the mold's own cell.
+// Gone and Still were both looked at with the mold's own cell; where it stays, nothing
+// within a range did it, looked at with columns of twice the pitch.
 type Sensitivity struct {
 	Change  Change
-	Pocket  int      // ID; 0 for cups
-	Half    int      // whose cups
-	Gone    float64  // tilt (radians along Side, negative: the other side raised), mm moved, or radians leaned, at which it is gone
-	Still   float64  // the nearest value looked at, at which it is still there
+	Pocket  int     // ID; 0 for cups
+	Half    int     // whose cups
+	Gone    float64 // tilt (radians along Side, negative: the other side raised), mm moved, or radians leaned, at which it is gone
+	Still   float64 // the nearest value looked at, at which it is still there
+	Stays   bool    // none does: a tilt between Still and Gone, Tried of them; a move up to Still
+	Tried   int
 	Side    float64  // azimuth of the tilt, radians
 	Channel int      // the vent that moves
 	Toward  geom.Vec // the way it moves, or the build direction leaned toward; unit
@@ -35,7 +39,7 @@ type SensitivityOptions struct {
 	Limit   float64 // largest tilt, radians; 0 = 60 deg
 	Side    float64 // azimuth to tilt at where the block is level, radians
 	Allowed float64 // mm3 of air below which a pocket is gone; 0 = 1
-	Pockets int     // how many, the largest first; 0 = 3
+	Pockets int     // for how many, the largest first, a tilt is closed in on to 1 deg; 0 = 3
 	Moves   int     // for how many of them a vent is moved; 0 = 2
 }
 
@@ -70,10 +74,12 @@ func (m *Mold) airAt(up geom.Vec, cell float64) (strayAir, error) {
 
 // Sensitivities looks for the smallest change that makes a pocket go: of the tilt
 // at its azimuth, and of the place of the nearest vent that serves nothing else.
-// The value is closed in with coarse pours, to 1 deg or 0.5 mm, and both its sides
-// are then poured at the mold's cell; what that does not confirm is left out. A
-// pocket is gone when no air is left in its place and the air in all is less by its
-// volume. Cost: some thirty coarse pours, and four a pocket at the cell.
+// The value is closed in with coarse pours, to 1 deg or 0.5 mm, for the largest
+// pockets; for the others it lies between two tilts of one scan. Both its sides are
+// then poured at the mold's cell; what that does not confirm is left out. A pocket is
+// gone when no air is left in its place and the air in all is less by its volume. Cost:
+// some thirty coarse pours, and four at the cell for each pocket closed in on; the
+// others share what is poured, at most one at the cell for each tilt of the scan.
 func Sensitivities(m *Mold, f *Fill, o SensitivityOptions) ([]Sensitivity, error) {
 	if o.Limit == 0 {
 		o.Limit = tiltCap
@@ -87,20 +93,28 @@ func Sensitivities(m *Mold, f *Fill, o SensitivityOptions) ([]Sensitivity, error
 	if o.Moves == 0 {
 		o.Moves = 2
 	}
-	n := min(o.Pockets, len(f.Pockets))
+	n := len(f.Pockets)
 	if n == 0 || f.air == nil {
 		return nil, nil
 	}
-	w := sensing{m: m, f: f, o: o, side: f.TiltSide, tilts: map[int]strayAir{}}
+	w := sensing{m: m, f: f, o: o, side: f.TiltSide}
 	if f.TiltAngle == 0 {
 		w.side = o.Side
 	}
+	w.coarse = poursBy(func(off int) (strayAir, error) { return m.airAt(w.up(off), 2*m.Cell) })
+	w.fine = poursBy(func(off int) (strayAir, error) {
+		g, err := m.Pour(w.up(off))
+		if err != nil {
+			return strayAir{}, err
+		}
+		return strayAir{g.air, g.Trapped}, nil
+	})
 	if err := w.scan(); err != nil {
 		return nil, err
 	}
 	list := make([][]Sensitivity, n)
 	faults := make([]error, n)
-	sideBySide(n, func(i int) { list[i], faults[i] = w.pocket(i, i < o.Moves) })
+	sideBySide(n, func(i int) { list[i], faults[i] = w.pocket(i) })
 	for _, err := range faults {
 		if err != nil {
 			return nil, err
@@ -111,11 +125,28 @@ func Sensitivities(m *Mold, f *Fill, o SensitivityOptions) ([]Sensitivity, error
 
 // sensing is one search.
 type sensing struct {
-	m     *Mold
-	f     *Fill
-	o     SensitivityOptions
-	side  float64
-	tilts map[int]strayAir // by degrees off the chosen tilt; only ever looked up
+	m    *Mold
+	f    *Fill
+	o    SensitivityOptions
+	side float64
+
+	coarse, fine func(off int) (strayAir, error) // pours by degrees off the chosen tilt, each once
+}
+
+// poursBy keeps what was poured by degrees, so that pockets share it.
+func poursBy(pour func(off int) (strayAir, error)) func(off int) (strayAir, error) {
+	var lock sync.Mutex
+	known := map[int]func() (strayAir, error){} // only ever looked up
+	return func(off int) (strayAir, error) {
+		lock.Lock()
+		one := known[off]
+		if one == nil {
+			one = sync.OnceValues(func() (strayAir, error) { return pour(off) })
+			known[off] = one
+		}
+		lock.Unlock()
+		return one()
+	}
 }
 
 // scanSteps are the degrees off the chosen tilt that are looked at first.
@@ -151,29 +182,25 @@ func (w *sensing) steps(sense int) []int {
 // scan pours coarsely on both sides of the chosen tilt.
 func (w *sensing) scan() error {
 	todo := append(append(w.steps(1), w.steps(-1)...), 0)
-	got, faults := make([]strayAir, len(todo)), make([]error, len(todo))
-	sideBySide(len(todo), func(i int) { got[i], faults[i] = w.m.airAt(w.up(todo[i]), 2*w.m.Cell) })
-	for i, off := range todo {
-		if faults[i] != nil {
-			return faults[i]
+	faults := make([]error, len(todo))
+	sideBySide(len(todo), func(i int) { _, faults[i] = w.coarse(todo[i]) })
+	for _, err := range faults {
+		if err != nil {
+			return err
 		}
-		w.tilts[off] = got[i]
 	}
 	return nil
 }
 
 // pocket returns what frees the i-th pocket.
-func (w *sensing) pocket(i int, move bool) ([]Sensitivity, error) {
-	var out []Sensitivity
+func (w *sensing) pocket(i int) ([]Sensitivity, error) {
 	s, ok, err := w.byTilt(i)
-	if err != nil {
-		return nil, err
-	}
+	var out []Sensitivity
 	if ok {
 		out = append(out, s)
 	}
-	if !move {
-		return out, nil
+	if err != nil || i >= w.o.Moves {
+		return out, err
 	}
 	s, ok, err = w.byVent(i)
 	if ok {
@@ -189,13 +216,64 @@ func (w *sensing) gone(i int, a *airField, trapped, was float64) bool {
 	return w.f.air.share(i, a)*v < w.o.Allowed && trapped <= max(was-v, 0)+w.o.Allowed
 }
 
+// goneAt tells whether the i-th pocket is gone some degrees off the chosen tilt, by
+// pours of one kind, of which the chosen tilt's own trapped so much.
+func (w *sensing) goneAt(i, off int, pours func(off int) (strayAir, error), was float64) (bool, error) {
+	if math.Abs(w.angle(off)) > w.o.Limit+1e-9 {
+		return false, nil
+	}
+	a, err := pours(off)
+	return err == nil && w.gone(i, a.air, a.trapped, was), err
+}
+
 // byTilt closes in on the smaller change of the tilt that frees the i-th pocket.
 func (w *sensing) byTilt(i int) (Sensitivity, bool, error) {
-	gone, still := 0, 0
+	now, err := w.coarse(0)
+	if err != nil {
+		return Sensitivity{}, false, err
+	}
+	coarse := func(off int) (bool, error) { return w.goneAt(i, off, w.coarse, now.trapped) }
+	fine := func(off int) (bool, error) { return w.goneAt(i, off, w.fine, w.f.Trapped) }
+	gone, still, err := w.bracket(coarse)
+	if gone == 0 || err != nil {
+		up, down := w.steps(1), w.steps(-1)
+		s := Sensitivity{Change: TiltChange, Pocket: i + 1, Side: w.side, Stays: true, Tried: len(up) + len(down), Gone: w.f.TiltAngle, Still: w.f.TiltAngle}
+		if len(up) > 0 {
+			s.Gone = w.angle(up[len(up)-1])
+		}
+		if len(down) > 0 {
+			s.Still = w.angle(down[len(down)-1])
+		}
+		return s, err == nil && s.Tried > 0, err
+	}
+	ok := false
+	if i >= w.o.Pockets { // both ends of the bracket, if they hold
+		if ok, err = fine(gone); ok && still != 0 {
+			var there bool
+			there, err = fine(still)
+			ok = !there
+		}
+	}
+	if !ok && err == nil {
+		if gone, still, err = halve(gone, still, coarse); err != nil {
+			return Sensitivity{}, false, err
+		}
+		gone, still, ok, err = confirm(gone, still, fine)
+	}
+	return Sensitivity{Change: TiltChange, Pocket: i + 1, Gone: w.angle(gone), Still: w.angle(still), Side: w.side}, ok, err
+}
+
+// bracket returns the nearest tilt of the scan at which something is gone, of both
+// sides, and the one before it; 0 for none.
+func (w *sensing) bracket(isGone func(off int) (bool, error)) (gone, still int, err error) {
 	for _, sense := range [2]int{1, -1} {
 		last := 0
 		for _, off := range w.steps(sense) {
-			if a := w.tilts[off]; w.gone(i, a.air, a.trapped, w.tilts[0].trapped) {
+			ok, err := isGone(off)
+			if err != nil {
+				return 0, 0, err
+			}
+			if ok {
 				if gone == 0 || abs(off) < abs(gone) {
 					gone, still = off, last
 				}
@@ -204,24 +282,7 @@ func (w *sensing) byTilt(i int) (Sensitivity, bool, error) {
 			last = off
 		}
 	}
-	if gone == 0 {
-		return Sensitivity{}, false, nil
-	}
-	gone, still, err := halve(gone, still, func(off int) (bool, error) {
-		a, err := w.m.airAt(w.up(off), 2*w.m.Cell)
-		return err == nil && w.gone(i, a.air, a.trapped, w.tilts[0].trapped), err
-	})
-	if err != nil {
-		return Sensitivity{}, false, err
-	}
-	gone, still, ok, err := confirm(gone, still, func(off int) (bool, error) {
-		if math.Abs(w.angle(off)) > w.o.Limit+1e-9 {
-			return false, nil
-		}
-		g, err := w.m.Pour(w.up(off))
-		return err == nil && w.gone(i, g.air, g.Trapped, w.f.Trapped), err
-	})
-	return Sensitivity{Change: TiltChange, Pocket: i + 1, Gone: w.angle(gone), Still: w.angle(still), Side: w.side}, ok, err
+	return gone, still, nil
 }
 
 // halve closes in on the whole number nearest to still at which something is gone.
@@ -268,58 +329,4 @@ func confirm(gone, still int, isGone func(at int) (bool, error)) (int, int, bool
 		gone, still = still, still-step
 	}
 	return gone, still, false, nil
-}
-
-// moveFar is the distance in mm up to which moving a vent is looked at.
-const moveFar = 30
-
-// byVent closes in on how far the nearest vent has to move toward the pocket's top:
-// tried as a bore of its width and direction from the moved place.
-func (w *sensing) byVent(i int) (Sensitivity, bool, error) {
-	pk := &w.f.Pockets[i]
-	k := slices.IndexFunc(w.f.Ports, func(c Channel) bool { return c.ID == pk.Near })
-	if k < 0 || w.f.Ports[k].Role != Vent || pk.NearDistance > moveFar || w.serves(&w.f.Ports[k], pk.ID) {
-		return Sensitivity{}, false, nil
-	}
-	c := &w.f.Ports[k]
-	way := pk.Top.Sub(c.Mouth).Unit()
-	d := c.Axis
-	if d.Dot(w.f.Up) < ventRise {
-		d = w.f.Up
-	}
-	moved := func(half int, cell float64) (*Mold, error) {
-		return w.m.with([]BoreSpec{{At: c.Mouth.AddScaled(way, float64(half)/2), Diameter: max(c.Diameter, ventDiameter), Direction: &d}}, cell)
-	}
-	coarse := func(half int) (bool, error) {
-		n, err := moved(half, 2*w.m.Cell)
-		if err != nil {
-			return false, nil // no bore can be drawn there
-		}
-		a, err := n.airAt(w.f.Up, 2*w.m.Cell)
-		return err == nil && w.gone(i, a.air, a.trapped, w.tilts[0].trapped), err
-	}
-	far := int(math.Ceil(2 * pk.NearDistance))
-	if ok, err := coarse(far); !ok || err != nil {
-		return Sensitivity{}, false, err
-	}
-	gone, still, err := halve(far, 0, coarse)
-	if err != nil {
-		return Sensitivity{}, false, err
-	}
-	gone, still, ok, err := confirm(gone, still, func(half int) (bool, error) {
-		n, err := moved(half, w.m.Cell)
-		if err != nil || half > far {
-			return false, nil
-		}
-		g, err := n.Pour(w.f.Up)
-		return err == nil && w.gone(i, g.air, g.Trapped, w.f.Trapped), err
-	})
-	return Sensitivity{Change: VentMove, Pocket: pk.ID, Channel: c.ID, Gone: float64(gone) / 2, Still: float64(still) / 2, Toward: way}, ok, err
-}
-
-// serves tells whether a vent drains a high point of other air than one pocket's.
-func (w *sensing) serves(c *Channel, pocket int) bool {
-	return slices.ContainsFunc(c.Drains, func(i int) bool {
-		return i >= 0 && i < len(w.f.HighPoints) && w.f.HighPoints[i].Pocket != pocket
-	})
 }

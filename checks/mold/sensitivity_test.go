@@ -61,7 +61,7 @@ func confirmed(t *testing.T, m *Mold, f *Fill, list []Sensitivity, allowed float
 }
 
 // TestSensitivityWithoutAny: the teeth of the comb stay at every tilt up to the
-// limit, and their next vent serves other air: nothing is said.
+// limit, and their next vent serves other air: it is said that they do.
 func TestSensitivityWithoutAny(t *testing.T) {
 	s := storedSetup(t, "comb")
 	s.job.Cell = 1
@@ -69,7 +69,33 @@ func TestSensitivityWithoutAny(t *testing.T) {
 	f := pourUp(t, m, level)
 	list, err := Sensitivities(m, f, SensitivityOptions{Limit: 30 * math.Pi / 180, Moves: -1})
 	require.NoError(t, err)
-	assert.Empty(t, list)
+	require.Len(t, list, len(f.Pockets))
+	for i, s := range list {
+		assert.True(t, s.Stays)
+		assert.Equal(t, i+1, s.Pocket)
+		assert.Equal(t, 12, s.Tried, "1, 2, 4, 8, 14 and 22 deg to both sides")
+		assert.InDelta(t, 22*math.Pi/180, s.Gone, 1e-9)
+		assert.InDelta(t, -s.Gone, s.Still, 1e-9)
+	}
+	for _, at := range []float64{list[0].Still, list[0].Gone} {
+		assert.Greater(t, pourUp(t, m, UpFor(m.Rest, Tilt{at, list[0].Side})).Trapped, 0.8*f.Trapped)
+	}
+}
+
+// TestSensitivityOfMany: past the pockets that are closed in on the value lies between two
+// tilts of the scan, and both of its sides hold at the cell.
+func TestSensitivityOfMany(t *testing.T) {
+	s := b0Blocks().setup()
+	s.job.Cell = 0.5
+	s.job.Tilt = deg(10, 0)
+	m := s.close(t)
+	f := pourUp(t, m, m.Up)
+	list, err := Sensitivities(m, f, SensitivityOptions{Allowed: 10, Pockets: -1, Moves: -1})
+	require.NoError(t, err)
+	require.Len(t, list, 1)
+	assert.False(t, list[0].Stays)
+	assert.Less(t, list[0].Gone, list[0].Still)
+	confirmed(t, m, f, list, 10)
 }
 
 // TestHalveAndConfirm: with a threshold anywhere the value found is the first whole

@@ -1,0 +1,66 @@
+package mold
+
+import (
+	"math"
+	"slices"
+)
+
+// moveFar is the distance in mm up to which moving a vent is looked at.
+const moveFar = 30
+
+// byVent closes in on how far the nearest vent has to move toward the pocket's top:
+// tried as a bore of its width and direction from the moved place.
+func (w *sensing) byVent(i int) (Sensitivity, bool, error) {
+	pk := &w.f.Pockets[i]
+	k := slices.IndexFunc(w.f.Ports, func(c Channel) bool { return c.ID == pk.Near })
+	if k < 0 || w.f.Ports[k].Role != Vent || pk.NearDistance > moveFar || w.serves(&w.f.Ports[k], pk.ID) {
+		return Sensitivity{}, false, nil
+	}
+	c := &w.f.Ports[k]
+	way := pk.Top.Sub(c.Mouth).Unit()
+	d := c.Axis
+	if d.Dot(w.f.Up) < ventRise {
+		d = w.f.Up
+	}
+	moved := func(half int, cell float64) (*Mold, error) {
+		return w.m.with([]BoreSpec{{At: c.Mouth.AddScaled(way, float64(half)/2), Diameter: max(c.Diameter, ventDiameter), Direction: &d}}, cell)
+	}
+	now, err := w.coarse(0)
+	if err != nil {
+		return Sensitivity{}, false, err
+	}
+	drawn := false
+	coarse := func(half int) (bool, error) {
+		n, err := moved(half, 2*w.m.Cell)
+		if err != nil {
+			return false, nil // no bore can be drawn there
+		}
+		drawn = true
+		a, err := n.airAt(w.f.Up, 2*w.m.Cell)
+		return err == nil && w.gone(i, a.air, a.trapped, now.trapped), err
+	}
+	far := int(math.Ceil(2 * pk.NearDistance))
+	if ok, err := coarse(far); !ok || err != nil {
+		return Sensitivity{Change: VentMove, Pocket: pk.ID, Channel: c.ID, Still: float64(far) / 2, Toward: way, Stays: true, Tried: 1}, drawn && err == nil, err
+	}
+	gone, still, err := halve(far, 0, coarse)
+	if err != nil {
+		return Sensitivity{}, false, err
+	}
+	gone, still, ok, err := confirm(gone, still, func(half int) (bool, error) {
+		n, err := moved(half, w.m.Cell)
+		if err != nil || half > far {
+			return false, nil
+		}
+		g, err := n.Pour(w.f.Up)
+		return err == nil && w.gone(i, g.air, g.Trapped, w.f.Trapped), err
+	})
+	return Sensitivity{Change: VentMove, Pocket: pk.ID, Channel: c.ID, Gone: float64(gone) / 2, Still: float64(still) / 2, Toward: way}, ok, err
+}
+
+// serves tells whether a vent drains a high point of other air than one pocket's.
+func (w *sensing) serves(c *Channel, pocket int) bool {
+	return slices.ContainsFunc(c.Drains, func(i int) bool {
+		return i >= 0 && i < len(w.f.HighPoints) && w.f.HighPoints[i].Pocket != pocket
+	})
+}
