@@ -60,6 +60,7 @@ type fixed struct {
 	near     *nearMap         // of the fitted part's surface
 	sagitta  func() []float64 // per facet of the fitted part, worked out when first asked for
 	box      geom.Box         // of halves and part
+	coarse   standIns
 }
 
 // Limits of the cell by design: a third of the narrowest channel, within these.

@@ -84,8 +84,9 @@ func (m *Mold) newPour(up geom.Vec, h float64) (*pour, error) {
 		return nil, err
 	}
 	p := &pour{m: m, lat: lat}
-	p.sp = column.NewSpace(column.Snap(lat, m.fixed.halves, m.cuts()), m.Seal, m.openWay)
-	p.cutRuns()
+	halves, part := m.castAt(h)
+	p.sp = column.NewSpace(column.Snap(lat, halves, m.cuts()), m.Seal, m.openWay)
+	p.cutRuns(part)
 	p.link()
 	return p, nil
 }
@@ -110,9 +111,9 @@ func (p *pour) partSolids() *column.Solids {
 	return column.Snap(p.lat, []*geom.Mesh{p.m.fixed.part}, nil)
 }
 
-// cutRuns cuts every run of void into segments and pieces.
-func (p *pour) cutRuns() {
-	parts := partSpans(p.partSolids())
+// cutRuns cuts every run of void into segments and pieces, given the fitted part.
+func (p *pour) cutRuns(part *geom.Mesh) {
+	parts := partSpans(column.Snap(p.lat, []*geom.Mesh{part}, nil))
 	p.start = make([]int32, len(parts)+1)
 	var segs []segment
 	for c := range parts {
