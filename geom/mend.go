@@ -74,8 +74,10 @@ type Mended struct {
 // Solid is where the winding count is at least 1. The mesh given is not changed.
 // Cost: one Inspect, and one more after each kind of repair.
 func Mend(m *Mesh) *Mended {
-	r := &Mended{Mesh: m, Defects: Inspect(m)}
-	r.drop()
+	r := &Mended{Mesh: m}
+	r.dropRepeated() // first: many of them on one edge would take room
+	r.Defects = Inspect(r.Mesh)
+	r.dropDuplicates()
 	r.stitch()
 	r.turnFacets()
 	r.closeHoles()
@@ -91,17 +93,45 @@ func (r *Mended) repair(m *Mesh, reports ...Repair) {
 	r.Repairs = append(r.Repairs, reports...)
 }
 
-// drop removes repeated-corner and duplicate facets that close nothing: a facet
-// a, a, b runs along its edge once each way, and most duplicates are there a second
+// repeatsCorner reports whether a facet names a vertex twice.
+func repeatsCorner(t [3]int32) bool { return t[0] == t[1] || t[1] == t[2] || t[2] == t[0] }
+
+// dropRepeated removes facets that name a vertex twice. They close nothing: a facet
+// a, a, b runs along its edge once each way.
+func (r *Mended) dropRepeated() {
+	m := r.Mesh
+	var dropped Places
+	for f, t := range m.Facets {
+		if repeatsCorner(t) {
+			dropped.Add(m.Triangle(f).Centroid())
+		}
+	}
+	if dropped.Count == 0 {
+		return
+	}
+	r.Mesh = &Mesh{Vertices: m.Vertices, Facets: make([][3]int32, 0, len(m.Facets)-dropped.Count)}
+	for _, t := range m.Facets {
+		if !repeatsCorner(t) {
+			r.Mesh.Facets = append(r.Mesh.Facets, t)
+		}
+	}
+	r.Repairs = append(r.Repairs, Repair{RepairRepeated, dropped.Count, dropped.At[0], 0,
+		count(dropped.Count, "facet", "facets") + " with two equal corners dropped"})
+}
+
+// dropDuplicates removes exact duplicates that close nothing: most are there a second
 // time.
-func (r *Mended) drop() {
+func (r *Mended) dropDuplicates() {
 	d, m := r.Defects, r.Mesh
-	if d.Repeated.Count == 0 && d.Duplicate.Count == 0 {
+	if d.Duplicate.Count == 0 {
 		return
 	}
 	kept := &Mesh{Vertices: m.Vertices, Facets: make([][3]int32, 0, len(m.Facets))}
 	var spare []int32
 	spare, r.coincident = d.spareDuplicates(m)
+	if len(spare) == 0 {
+		return
+	}
 	var dropped Places
 	for f, t := range m.Facets {
 		if len(spare) > 0 && int(spare[0]) == f {
@@ -109,20 +139,10 @@ func (r *Mended) drop() {
 			dropped.Add(m.Triangle(f).Centroid())
 			continue
 		}
-		if t[0] != t[1] && t[1] != t[2] && t[2] != t[0] {
-			kept.Facets = append(kept.Facets, t)
-		}
+		kept.Facets = append(kept.Facets, t)
 	}
-	var done []Repair
-	if p := d.Repeated; p.Count > 0 {
-		done = append(done, Repair{RepairRepeated, p.Count, p.At[0], 0,
-			count(p.Count, "facet", "facets") + " with two equal corners dropped"})
-	}
-	if p := dropped; p.Count > 0 {
-		done = append(done, Repair{RepairDuplicate, p.Count, p.At[0], 0,
-			count(p.Count, "exact duplicate facet", "exact duplicate facets") + " dropped"})
-	}
-	r.repair(kept, done...)
+	r.repair(kept, Repair{RepairDuplicate, dropped.Count, dropped.At[0], 0,
+		count(dropped.Count, "exact duplicate facet", "exact duplicate facets") + " dropped"})
 }
 
 // turnFacets makes shells evenly wound by passing the winding on from

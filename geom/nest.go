@@ -8,9 +8,11 @@ import (
 
 // nestBudget bounds the work of nest: pairs of a facet and a sample, and grid
 // cells, looked at. At a few nanoseconds each it is a second; ordinary files
-// need a few looks a facet. A sixteenth of it bounds the crossings kept (12 bytes
-// each).
-const nestBudget = 1 << 28
+// need a few looks a facet. nestCrossings bounds the crossings kept, 12 bytes each.
+const (
+	nestBudget    = 1 << 28
+	nestCrossings = 1 << 22
+)
 
 // A sample lies sampleDepth inside its shell, in parts of the shell's diagonal:
 // deeper than float32 rounds the surface (2^-24 of the coordinates, for a model
@@ -48,7 +50,8 @@ func (d *Defects) nest(m *Mesh) {
 			if s.Inward() {
 				depth = -depth
 			}
-			for _, e := range s.extremes {
+			for k, f := range s.extremes {
+				e := m.extreme(f, k)
 				at := e.corner.Lerp(e.middle, sampleShift).AddScaled(e.normal.Unit(), depth)
 				samples = append(samples, sample{at, int32(i)})
 			}
@@ -139,7 +142,7 @@ func (d *Defects) castSamples(m *Mesh, g *sampleGrid) ([]crossing, bool) {
 				}
 			}
 		}
-		if work > nestBudget || len(out) > nestBudget/16 {
+		if work > nestBudget || len(out) > nestCrossings {
 			return nil, false
 		}
 	}

@@ -23,13 +23,19 @@ type Shell struct {
 	// around it, outward ones +1, inward ones -1.
 	Parent, Around int
 
-	extremes [6]extreme // at the least and greatest x, y and z
-	first    int32      // its first facet
+	extremes [6]int32 // a facet at the least and greatest x, y and z: see Mesh.extreme
+	first    int32    // its first facet
 }
 
 // extreme is a corner of a shell, and the middle and the area vector of a facet
 // there.
 type extreme struct{ corner, middle, normal Vec }
+
+// extreme returns what facet f has in extreme direction k.
+func (m *Mesh) extreme(f int32, k int) extreme {
+	t := m.Triangle(int(f))
+	return extreme{t.extremeCorner(k), t.Centroid(), t.AreaVec()}
+}
 
 // Flat reports whether a closed shell encloses no more than coordinates of
 // float32 can tell from nothing: each vertex may be off by 2^-24 of its size.
@@ -147,7 +153,14 @@ func (s *shellSums) add(t Triangle, center Vec) {
 // order of volume.
 func (d *Defects) makeShells(m *Mesh, odd *oddEdges) {
 	d.ShellOf = make([]int32, len(m.Facets))
-	var sums []shellSums
+	shells := 0
+	for f := range m.Facets {
+		if odd.parts[f] == int32(f) {
+			shells++
+		}
+	}
+	d.Shells = make([]Shell, 0, shells)
+	sums := make([]shellSums, 0, shells)
 	center := m.Box().Center()
 	for f := range d.ShellOf {
 		if r := odd.parts.root(int32(f)); int(r) == f {
@@ -158,7 +171,7 @@ func (d *Defects) makeShells(m *Mesh, odd *oddEdges) {
 		}
 		t, s := m.Triangle(f), d.ShellOf[f]
 		d.inspectFacet(m, f, t)
-		d.Shells[s].include(t)
+		d.Shells[s].include(m, int32(f))
 		sums[s].add(t, center)
 	}
 	for i := range d.Shells {
@@ -179,25 +192,30 @@ func newShell(f int) Shell {
 }
 
 // include counts a facet in.
-func (s *Shell) include(t Triangle) {
+func (s *Shell) include(m *Mesh, f int32) {
 	s.Facets++
+	t := m.Triangle(int(f))
 	b := t.Box()
 	if s.Box.surrounds(b) {
 		return
 	}
 	s.Box = s.Box.Union(b)
-	middle, normal := t.Centroid(), t.AreaVec()
 	for k := range s.extremes {
-		v, e := t.extremeCorner(k), &s.extremes[k]
-		switch {
-		case s.Facets == 1 || beyond(k, v, e.corner):
-			*e = extreme{v, middle, normal}
-		case v != e.corner:
-		case e.normal == Vec{} || normal != (Vec{}) && middle.Less(e.middle): // a facet without area has no inner side
-			*e = extreme{v, middle, normal}
+		v := t.extremeCorner(k)
+		if s.Facets == 1 {
+			s.extremes[k] = f
+			continue
+		}
+		known := m.Triangle(int(s.extremes[k]))
+		switch at := known.extremeCorner(k); {
+		case beyond(k, v, at):
+			s.extremes[k] = f
+		case v != at:
+		case known.AreaVec() == Vec{} || t.AreaVec() != (Vec{}) && t.Centroid().Less(known.Centroid()): // a facet without area has no inner side
+			s.extremes[k] = f
 		}
 	}
-	s.At = s.extremes[0].corner
+	s.At = m.extreme(s.extremes[0], 0).corner
 }
 
 // surrounds reports whether c lies inside b without touching its faces.
@@ -286,11 +304,18 @@ func (d *Defects) orderShells() {
 		return cmp.Or(cmp.Compare(math.Abs(b.Volume), math.Abs(a.Volume)), cmp.Compare(b.Area, a.Area),
 			compareVec(a.At, b.At), cmp.Compare(b.Facets, a.Facets), cmp.Compare(i, j))
 	})
-	sorted, rank := make([]Shell, len(order)), make([]int32, len(order))
+	rank := make([]int32, len(order))
 	for r, i := range order {
-		sorted[r], rank[i] = d.Shells[i], int32(r)
+		rank[i] = int32(r)
 	}
-	d.Shells = sorted
+	for i := range order { // in place, one cycle after the other
+		held, at := d.Shells[i], int32(i)
+		for order[at] != int32(i) {
+			next := order[at]
+			d.Shells[at], order[at], at = d.Shells[next], at, next
+		}
+		d.Shells[at], order[at] = held, at
+	}
 	for f, s := range d.ShellOf {
 		d.ShellOf[f] = rank[s]
 	}

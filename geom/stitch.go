@@ -113,7 +113,7 @@ func (r *Mended) stitch() {
 				t[k] = to[v]
 			}
 		}
-		if t[0] != t[1] && t[1] != t[2] && t[2] != t[0] {
+		if !repeatsCorner(t) {
 			out.Facets = append(out.Facets, t)
 		}
 	}
@@ -121,33 +121,77 @@ func (r *Mended) stitch() {
 		count(joined.Count, "corner of an open edge", "corners of open edges") + " within 0.001 mm of another joined to it"})
 }
 
-// joinNear maps each of some vertices to the first, in the order of Vec.Less, within
-// seamWidth of it.
-func joinNear(m *Mesh, list []int32) (to map[int32]int32, joined Places) {
+// joinNear returns for each of some vertices the first, in the order of Vec.Less,
+// within seamWidth of it to which others are joined, by vertex; the list is sorted.
+// Those lie in cells, found by hash: 20 bytes a vertex.
+func joinNear(m *Mesh, list []int32) (to []int32, joined Places) {
 	slices.SortFunc(list, func(a, b int32) int { return compareVec(m.Vertices[a], m.Vertices[b]) })
-	to = make(map[int32]int32, len(list)) // asked by vertex only
-	type cell [3]int64
-	of := func(v Vec) cell {
-		return cell{int64(math.Floor(v.X / seamWidth)), int64(math.Floor(v.Y / seamWidth)), int64(math.Floor(v.Z / seamWidth))}
-	}
-	first := make(map[cell][]int32, len(list)) // those that others are joined to, asked by cell only
-	for _, v := range list {
+	to = make([]int32, len(m.Vertices))
+	grid := newCellTable(len(list))
+	for i, v := range list {
 		p := m.Vertices[v]
-		c := of(p)
 		to[v] = v
-	near:
-		for i := range int64(27) {
-			for _, u := range first[cell{c[0] + i%3 - 1, c[1] + i/3%3 - 1, c[2] + i/9 - 1}] {
-				if m.Vertices[u].Sub(p).Norm2() <= seamWidth*seamWidth {
-					to[v] = u
-					joined.Add(p)
-					break near
-				}
-			}
+		if u := grid.first(p, func(k int32) bool { return m.Vertices[list[k]].Sub(p).Norm2() <= seamWidth*seamWidth }); u >= 0 {
+			to[v] = list[u]
+			joined.Add(p)
 		}
 		if to[v] == v {
-			first[c] = append(first[c], v)
+			grid.add(cellAt(p), int32(i))
 		}
 	}
 	return to, joined
+}
+
+// cell is a cube of eight seamWidths: most places have all that is near in one.
+type cell [3]int64
+
+func cellAt(v Vec) cell {
+	const side = 8 * seamWidth
+	return cell{int64(math.Floor(v.X / side)), int64(math.Floor(v.Y / side)), int64(math.Floor(v.Z / side))}
+}
+
+// cellTable holds numbers by cell. Cells of one hash share a chain: what is asked of
+// a number must tell them apart.
+type cellTable struct {
+	head, next []int32 // number + 1; 0 = none. The latest comes first
+	shift      uint
+}
+
+func newCellTable(n int) *cellTable {
+	bits := uint(8)
+	for 1<<bits < n {
+		bits++
+	}
+	return &cellTable{make([]int32, 1<<bits), make([]int32, n), 64 - bits}
+}
+
+// slot is a Fibonacci hash, as hash64 makes.
+func (t *cellTable) slot(c cell) *int32 {
+	h := uint64(c[0])*0x9E3779B97F4A7C15 ^ uint64(c[1])*0xC2B2AE3D27D4EB4F ^ uint64(c[2])*0x165667B19E3779F9
+	h ^= h >> 32
+	return &t.head[h*0x9E3779B97F4A7C15>>t.shift]
+}
+
+func (t *cellTable) add(c cell, i int32) {
+	s := t.slot(c)
+	t.next[i], *s = *s, i+1
+}
+
+// first returns the number that came first of those near enough to p, or -1.
+func (t *cellTable) first(p Vec, near func(i int32) bool) int32 {
+	w := Vec{seamWidth, seamWidth, seamWidth}
+	lo, hi := cellAt(p.Sub(w)), cellAt(p.Add(w))
+	found := int32(-1)
+	for x := lo[0]; x <= hi[0]; x++ {
+		for y := lo[1]; y <= hi[1]; y++ {
+			for z := lo[2]; z <= hi[2]; z++ {
+				for k := *t.slot(cell{x, y, z}); k > 0; k = t.next[k-1] {
+					if (found < 0 || k-1 < found) && near(k-1) {
+						found = k - 1
+					}
+				}
+			}
+		}
+	}
+	return found
 }

@@ -12,7 +12,6 @@ import (
 
 	"pourproof/geom"
 	"pourproof/geom/bvh"
-	"pourproof/geom/column"
 	"pourproof/geom/meshio"
 )
 
@@ -280,65 +279,9 @@ func (in *Input) cautionCrossings(r *geom.Mended) bool {
 		}
 	}
 	if c.Partial {
-		in.Warnings = append(in.Warnings, Caution{Kind: "crossings-unknown", Text: "the surface crosses itself so often that not every place was looked at"})
+		in.Warnings = append(in.Warnings, Caution{Kind: "crossings-unknown", Text: "so many facets lie close together that the surface was not looked through everywhere for places where it crosses itself"})
 	}
 	return c.Within.Count+c.Between.Count > 0
-}
-
-// mostOdd is the share of lines through a mesh that may enter it more often than
-// they leave, seen along one axis: above it so much surface is missing that
-// inside and outside are a guess.
-const mostOdd = 0.05
-
-// usable refuses a mesh that bounds no solid.
-func usable(path string, r *geom.Mended) error {
-	if len(r.Mesh.Facets) == 0 {
-		return fmt.Errorf("%s: has no facet with three different corners; export it again as STL, OBJ or 3MF", path)
-	}
-	solid := false
-	for i := range r.Defects.Shells {
-		solid = solid || !r.Defects.Shells[i].Flat() || !r.Defects.Shells[i].Closed
-	}
-	if !solid {
-		return fmt.Errorf("%s: encloses no volume: it is a flat sheet; export the solid body", path)
-	}
-	if r.Defects.Closed() {
-		return nil
-	}
-	if share := oddShare(r.Mesh); share > mostOdd {
-		at := r.Mesh.Box().Center()
-		if len(r.Defects.Open.At) > 0 {
-			at = r.Defects.Open.At[0]
-		}
-		return fmt.Errorf("%s: is open: %.0f %% of the lines through it meet no second side (%d open edges, the first at %s); close the surface in CAD and export it again",
-			path, 100*share, r.Defects.Open.Count, placeText(at))
-	}
-	return nil
-}
-
-// oddShare returns the largest share, over the three axes, of lines that meet a
-// mesh an odd number of times.
-func oddShare(m *geom.Mesh) float64 {
-	s := m.Box().Size()
-	lat, err := column.NewLattice(geom.Identity(), m.Box(), max(s.X, s.Y, s.Z)/200)
-	if err != nil {
-		return 1 // no extent at all
-	}
-	sol := column.Snap(lat, []*geom.Mesh{m}, nil)
-	worst := 0.0
-	for axis := 0; axis < 3; axis++ {
-		l := sol.Cast(axis)
-		met := l.Odd
-		for line := 0; line+1 < len(l.Start); line++ {
-			if l.Start[line+1] > l.Start[line] {
-				met++
-			}
-		}
-		if met > 0 {
-			worst = max(worst, float64(l.Odd)/float64(met))
-		}
-	}
-	return worst
 }
 
 // sameFile refuses one mesh under two roles.

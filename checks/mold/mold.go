@@ -71,6 +71,10 @@ const (
 	// runs of a node come to under 3 bytes, a pour needs about as much again, so
 	// 6e8 nodes stay below 4 GB.
 	maxNodes = 600_000_000
+	// maxCrossings bounds what a cast holds of lines along one axis that meet the
+	// halves: 16 bytes each as they are found, as much to sort them, and 16 as spans,
+	// 2 GB.
+	maxCrossings = 40_000_000
 )
 
 // ErrNoCavity says that the halves leave no room where the part should be.
@@ -230,9 +234,11 @@ func (m *Mold) chooseCell() error {
 	}
 }
 
-// boundCell coarsens a cell until its lattice fits the memory bound.
+// boundCell coarsens a cell until its lattice and the crossings of its lines with the
+// halves fit the memory bound.
 func (m *Mold) boundCell(h float64) float64 {
 	s := m.fixed.box.Size()
+	h = max(h, pitchFor(shadows(m.fixed.halves...), maxCrossings))
 	for (s.X/h+4)*(s.Y/h+4)*(s.Z/h+4) > maxNodes || max(s.X, s.Y, s.Z)/h > 8000 {
 		h *= 1.05
 	}

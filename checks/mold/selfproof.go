@@ -97,8 +97,8 @@ func (p *BodyProof) volumes(mesh *geom.Mesh, up geom.Vec, severalShells bool) er
 	for _, v := range mesh.Vertices {
 		box = box.Include(frame.Turn(v))
 	}
-	size := box.Size()
-	lat, err := column.NewLattice(frame, box, max(math.Sqrt(size.X*size.Y/proofColumns), max(size.X, size.Y, size.Z)/8000, finestCell))
+	size, shadow := box.Size(), shadows(mesh)
+	lat, err := column.NewLattice(frame, box, max(math.Sqrt(size.X*size.Y/proofColumns), max(size.X, size.Y, size.Z)/8000, finestCell, math.Sqrt((shadow.X+shadow.Y+shadow.Z)/intakeCrossings)))
 	if err != nil {
 		return err
 	}

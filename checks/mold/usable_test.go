@@ -1,0 +1,63 @@
+package mold
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+	"testing/fstest"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pourproof/geom"
+	"pourproof/geom/geomtest"
+)
+
+// Facets that lie over each other thousands deep would take columns of any length: they
+// are refused before, whatever their pitch.
+func TestFacetsOverEachOther(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 2))
+	point := func() geom.Vec { return geom.Vec{X: 100 * r.Float64(), Y: 100 * r.Float64(), Z: 100 * r.Float64()} }
+	soup, book, nested := &geom.Mesh{}, &geom.Mesh{}, &geom.Mesh{}
+	for i := range 30_000 {
+		n := int32(3 * i)
+		soup.Vertices = append(soup.Vertices, point(), point(), point())
+		soup.Facets = append(soup.Facets, [3]int32{n, n + 1, n + 2})
+		s, c := math.Sincos(float64(i))
+		book.Vertices = append(book.Vertices, geom.Vec{}, geom.Vec{Z: 20}, geom.Vec{X: 20 * c, Y: 20 * s, Z: 10})
+		book.Facets = append(book.Facets, [3]int32{n, n + 1, n + 2})
+	}
+	for i := range 600 {
+		d := 0.01 * float64(i)
+		nested.Append(geomtest.Box(geom.Vec{X: d, Y: d, Z: d}, geom.Vec{X: 40 - d, Y: 40 - d, Z: 40 - d}))
+	}
+	for name, m := range map[string]*geom.Mesh{"soup": soup, "book": book, "nested": nested} {
+		file := fstest.MapFS{"m.stl": stl(t, m)}
+		var err error
+		took := asked(func() { _, err = LoadFile(file, "m.stl", "", "") })
+		require.ErrorContains(t, err, "m.stl: is no solid: a line along x meets its surface ", name)
+		require.ErrorContains(t, err, "times on average; export the solid body alone", name)
+		assert.Less(t, took, 2000*float64(len(m.Facets))+80e6, "%s: bytes asked for; nesting alone may take 80 MB", name)
+	}
+}
+
+// Sheets as close as an infill's are a solid.
+func TestManySheetsAreASolid(t *testing.T) {
+	sheets := &geom.Mesh{}
+	for i := range 200 {
+		z := 0.5 * float64(i)
+		sheets.Append(geomtest.Box(geom.Vec{Z: z}, geom.Vec{X: 50, Y: 50, Z: z + 0.2}))
+	}
+	in, err := LoadFile(fstest.MapFS{"m.stl": stl(t, sheets)}, "m.stl", "", "")
+	require.NoError(t, err)
+	assert.InEpsilon(t, 200*50*50*0.2, in.Volume, 1e-5)
+	assert.Equal(t, 200, in.Shells)
+}
+
+// The pitch of lines is such that they meet facets no more often than said.
+func TestPitchForCrossings(t *testing.T) {
+	box := geomtest.Box(geom.Vec{}, geom.Vec{X: 10, Y: 20, Z: 40})
+	assert.Equal(t, geom.Vec{X: 1600, Y: 800, Z: 400}, shadows(box))
+	h := pitchFor(shadows(box, box), 3200)
+	assert.InDelta(t, 1, h, 1e-12)
+}
