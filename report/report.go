@@ -4,6 +4,8 @@
 package report
 
 import (
+	"sync"
+
 	"pourproof/checks"
 )
 
@@ -27,13 +29,16 @@ type Document struct {
 	Changes *Changes // against an earlier run; nil without one
 	JSON    []byte   // report.json, for the PDF to carry; may be nil
 
-	drawn *studio // of outcome as it was, with mold and fill
+	lock  sync.Mutex // of what follows
+	drawn *studio    // of outcome as it was, with mold and fill
 	of    *checks.Outcome
 }
 
 // studio returns the bodies that pictures and marked.3mf are made of, worked out
 // once; nil without a closed mold.
 func (d *Document) studio() *studio {
+	d.lock.Lock()
+	defer d.lock.Unlock()
 	if d.of != d.Outcome || d.drawn != nil && (d.drawn.mold != d.Outcome.Mold || d.drawn.fill != d.Outcome.Fill) || d.drawn == nil {
 		d.drawn, d.of = newStudio(d.Outcome), d.Outcome
 	}

@@ -79,22 +79,22 @@ func PourFrame(up geom.Vec) geom.Rigid {
 // pitch h.
 func (m *Mold) newPour(up geom.Vec, h float64) (*pour, error) {
 	frame := PourFrame(up)
-	lat, err := column.NewLattice(frame, m.insideBox(frame).Grow(2*h), h)
+	halves, part := m.castAt(h)
+	lat, err := column.NewLattice(frame, m.insideBox(frame, part).Grow(2*h), h)
 	if err != nil {
 		return nil, err
 	}
 	p := &pour{m: m, lat: lat}
-	halves, part := m.castAt(h)
 	p.sp = column.NewSpace(column.Snap(lat, halves, m.cuts()), m.Seal, m.openWay)
 	p.cutRuns(part)
 	p.link()
 	return p, nil
 }
 
-// insideBox returns the bounds, in a turned frame, of the part and the channels.
-func (m *Mold) insideBox(frame geom.Rigid) geom.Box {
+// insideBox returns the bounds, in a turned frame, of the fitted part and the channels.
+func (m *Mold) insideBox(frame geom.Rigid, part *geom.Mesh) geom.Box {
 	b := geom.EmptyBox()
-	for _, v := range m.fixed.part.Vertices {
+	for _, v := range part.Vertices {
 		b = b.Include(frame.Turn(v))
 	}
 	b = b.Grow(m.Skin)

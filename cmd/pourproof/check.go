@@ -227,33 +227,42 @@ func render(r *checkRequest, d *report.Document) ([]outFile, error) {
 	if holes != nil {
 		files = append(files, outFile{"reliefs.stl", holes})
 	}
-	cradle := report.Cradle(d)
-	wedge, err := report.WedgeSTL(cradle)
+	var pages, view, card, wedge, marked []byte
+	var cradle *mold.Cradle
+	err = sideBySide(
+		func() (err error) {
+			if r.noPDF {
+				return nil
+			}
+			if pages, view, err = report.Pages(d); err != nil {
+				return fmt.Errorf("report.pdf: %w", err)
+			}
+			return nil
+		},
+		func() (err error) {
+			cradle = report.Cradle(d)
+			if wedge, err = report.WedgeSTL(cradle); err != nil {
+				return fmt.Errorf("wedge.stl: %w", err)
+			}
+			if r.noPDF {
+				return nil
+			}
+			if marked, err = report.Marked(d); err != nil {
+				return fmt.Errorf("marked.3mf: %w", err)
+			}
+			return nil
+		})
+	if err == nil && !r.noPDF {
+		if card, err = report.BenchCard(d, cradle); err != nil { // draws, as the pages do
+			err = fmt.Errorf("bench-card.pdf: %w", err)
+		}
+	}
 	if err != nil {
-		return nil, fmt.Errorf("wedge.stl: %w", err)
+		return nil, err
 	}
-	if wedge != nil {
-		files = append(files, outFile{"wedge.stl", wedge})
-	}
-	if !r.noPDF {
-		card, err := report.BenchCard(d, cradle)
-		if err != nil {
-			return nil, fmt.Errorf("bench-card.pdf: %w", err)
-		}
-		if card != nil {
-			files = append(files, outFile{"bench-card.pdf", card})
-		}
-		pages, view, err := report.Pages(d)
-		if err != nil {
-			return nil, fmt.Errorf("report.pdf: %w", err)
-		}
-		files = append(files, outFile{"report.pdf", pages}, outFile{"report.html", view})
-		marked, err := report.Marked(d)
-		if err != nil {
-			return nil, fmt.Errorf("marked.3mf: %w", err)
-		}
-		if marked != nil {
-			files = append(files, outFile{"marked.3mf", marked})
+	for _, f := range []outFile{{"wedge.stl", wedge}, {"bench-card.pdf", card}, {"report.pdf", pages}, {"report.html", view}, {"marked.3mf", marked}} {
+		if f.data != nil {
+			files = append(files, f)
 		}
 	}
 	return files, nil

@@ -187,7 +187,7 @@ func (s *watching) tell(d *report.Document, r *checkRequest) error {
 // line is what changed since the last run of this watch, whatever the report is
 // set against.
 func (s *watching) line(d *report.Document) string {
-	set := *d
+	set := report.Document{Outcome: d.Outcome}
 	set.Compare(s.good)
 	return report.ChangeLine(set.Changes)
 }
