@@ -95,7 +95,10 @@ func Close(job Job, part Body, halves []Body) (*Mold, error) {
 	m.molding = make(moldingFaces, len(m.fixed.joined.Facets))
 	m.prints = &prints{make([]halfPrint, len(halves))}
 	m.Pulls = m.pulls()
-	m.fixed.outside = rollBall(m.fixed, m.Reach)
+	var err error
+	if m.fixed.outside, err = rollBall(m.fixed, m.Reach); err != nil {
+		return nil, err
+	}
 	if err := m.addBores(job.Vents); err != nil {
 		return nil, err
 	}

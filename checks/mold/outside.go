@@ -1,6 +1,7 @@
 package mold
 
 import (
+	"fmt"
 	"math"
 	"sync/atomic"
 
@@ -32,21 +33,40 @@ type ball struct {
 // point of the outside has a centre within one lattice diagonal of its own.
 func (o *outside) slack() float64 { return o.pitch * math.Sqrt(3) }
 
+// maxBallPoints bounds the lattice: 12 bytes a point, 1.2 GB, a block of 460 mm at
+// reach 8. coarsestBall is how many pitches a reach has at least: 4 leave cusps of
+// 0.13 mm at reach 8 and are enough for a block of 900 mm.
+const (
+	maxBallPoints = 100_000_000
+	coarsestBall  = 4
+)
+
 // rollBall finds the outside of halves and part. Linear in lattice points within
 // the mold's box grown by twice the reach, each one a closest-point query cut
-// off at reach plus a lattice diagonal.
-func rollBall(f *fixed, reach float64) *outside {
+// off at reach plus a lattice diagonal. It refuses what is far too large to be a mold
+// with channels: one mesh in other units, or something that lies far away.
+func rollBall(f *fixed, reach float64) (*outside, error) {
 	o := &outside{reach: reach, pitch: reach / 8}
-	box := f.box.Grow(reach + 3*o.pitch)
-	o.origin = box.Min
-	s := box.Size()
-	for a, x := range [3]float64{s.X, s.Y, s.Z} {
-		o.n[a] = int(math.Ceil(x/o.pitch)) + 1
+	for ; ; o.pitch *= 1.05 {
+		box := f.box.Grow(reach + 3*o.pitch)
+		o.origin = box.Min
+		s, points := box.Size(), 1.0
+		for a, x := range [3]float64{s.X, s.Y, s.Z} {
+			n := math.Ceil(x/o.pitch) + 1
+			points *= n
+			o.n[a] = int(min(n, maxBallPoints))
+		}
+		if points <= maxBallPoints {
+			break
+		}
+		if o.pitch > reach/coarsestBall {
+			return nil, fmt.Errorf("part and halves span %.0f x %.0f x %.0f mm together, which is no mold with a reach of %g mm: check the units of every file, and that nothing lies far away in one", f.box.Size().X, f.box.Size().Y, f.box.Size().Z, reach)
+		}
 	}
 	o.dist = make([]float32, o.n[0]*o.n[1]*o.n[2])
 	o.cells = make([]atomic.Pointer[[]ball], len(o.dist))
 	o.roll(f)
-	return o
+	return o, nil
 }
 
 func (o *outside) index(i, j, k int) int { return (i*o.n[1]+j)*o.n[2] + k }

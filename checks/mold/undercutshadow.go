@@ -45,7 +45,7 @@ func (m *Mold) castShadow(half int, pull geom.Vec) (*shadow, error) {
 	frame := geom.FrameFor(pull)
 	box := turnedBox(frame, m.fixed.box)
 	size := box.Size()
-	lat, err := column.NewLattice(frame, box, max(undercutPitch, max(size.X, size.Y)/mostLines))
+	lat, err := column.NewLattice(frame, box, max(undercutPitch, max(size.X, size.Y)/mostLines, size.Z/8000))
 	if err != nil {
 		return nil, err
 	}

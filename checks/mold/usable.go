@@ -13,6 +13,9 @@ import (
 // inside and outside are a guess.
 const mostOdd = 0.05
 
+// mostShells is in how many pieces a body may be: exports have some, scans hundreds.
+const mostShells = 20_000
+
 // mostLayers is how often a line through a mesh may meet its surface on average, along
 // any axis: sheets of 0.2 mm every 0.4 mm over 100 mm do so 500 times. What is above it
 // is no solid, and would take any amount of memory.
@@ -54,6 +57,9 @@ func usable(path string, r *geom.Mended) error {
 	}
 	if !solid {
 		return fmt.Errorf("%s: encloses no volume: it is a flat sheet; export the solid body", path)
+	}
+	if n := len(r.Defects.Shells); n > mostShells {
+		return fmt.Errorf("%s: is in %d separate pieces, more than the %d that a body may have; export the solid body alone", path, n, mostShells)
 	}
 	size, shadow := r.Mesh.Box().Size(), shadows(r.Mesh)
 	for _, a := range [3]struct {

@@ -19,7 +19,7 @@ func TestFacetsOverEachOther(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 2))
 	point := func() geom.Vec { return geom.Vec{X: 100 * r.Float64(), Y: 100 * r.Float64(), Z: 100 * r.Float64()} }
 	soup, book, nested := &geom.Mesh{}, &geom.Mesh{}, &geom.Mesh{}
-	for i := range 30_000 {
+	for i := range 15_000 { // fewer pieces than a body may have
 		n := int32(3 * i)
 		soup.Vertices = append(soup.Vertices, point(), point(), point())
 		soup.Facets = append(soup.Facets, [3]int32{n, n + 1, n + 2})
@@ -60,4 +60,40 @@ func TestPitchForCrossings(t *testing.T) {
 	assert.Equal(t, geom.Vec{X: 1600, Y: 800, Z: 400}, shadows(box))
 	h := pitchFor(shadows(box, box), 3200)
 	assert.InDelta(t, 1, h, 1e-12)
+}
+
+// A part in other units, or a speck that lies far away, takes no memory beyond the
+// bound: it is refused as a mold, or looked at more coarsely.
+func TestFarAndHugeBodies(t *testing.T) {
+	files := b0Files(t)
+	job := jobOf("part.stl", "bottom.stl", "top.stl")
+	in, err := Load(files, job)
+	require.NoError(t, err)
+	huge := in.Part
+	huge.Mesh = huge.Mesh.Map(func(v geom.Vec) geom.Vec { return v.Scale(1000) })
+	_, err = Close(*job, huge, in.Halves)
+	require.ErrorContains(t, err, "part and halves span 50000 x 30000 x 20000 mm together, which is no mold with a reach of 8 mm: check the units of every file")
+
+	job.Cell = 1
+	near, err := Close(*job, in.Part, in.Halves)
+	require.NoError(t, err)
+	speck := in.Halves[1]
+	speck.Mesh = geomtest.Join(speck.Mesh, geomtest.Box(geom.Vec{X: 1000}, geom.Vec{X: 1001, Y: 1, Z: 1}))
+	far, err := Close(*job, in.Part, []Body{in.Halves[0], speck})
+	require.NoError(t, err)
+	require.Len(t, far.Channels, len(near.Channels))
+	for i := range near.Channels {
+		assert.InDelta(t, near.Channels[i].Diameter, far.Channels[i].Diameter, 0.05)
+	}
+}
+
+func TestThousandsOfPiecesAreNoBody(t *testing.T) {
+	m := &geom.Mesh{}
+	for i := range mostShells + 1 {
+		n, x := int32(4*i), float64(i)
+		m.Vertices = append(m.Vertices, geom.Vec{X: x}, geom.Vec{X: x + 0.5}, geom.Vec{X: x, Y: 0.5}, geom.Vec{X: x, Z: 0.5})
+		m.Facets = append(m.Facets, [3]int32{n, n + 2, n + 1}, [3]int32{n, n + 1, n + 3}, [3]int32{n, n + 3, n + 2}, [3]int32{n + 1, n + 2, n + 3})
+	}
+	_, err := LoadFile(fstest.MapFS{"m.stl": stl(t, m)}, "m.stl", "", "")
+	require.EqualError(t, err, "m.stl: is in 20001 separate pieces, more than the 20000 that a body may have; export the solid body alone")
 }
