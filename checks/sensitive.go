@@ -37,7 +37,11 @@ func (p *Pass) sensitivity(f *Finding) string {
 func (p *Pass) sensitive(s *mold.Sensitivity) string {
 	switch {
 	case s.Change == mold.TiltChange && s.Stays:
-		return fmt.Sprintf("Still there at all %s tried from %s to %s.", count(s.Tried, "other tilt"), tiltName(s.Still, s.Side), tiltName(s.Gone, s.Side))
+		with := ""
+		if k := p.pocketOf(s.Pocket); k != nil && k.Vent != nil && slices.Contains(k.Vent.Pockets, k.ID) {
+			with = fmt.Sprintf("; gone with suggested vent %d", k.Vent.ID)
+		}
+		return fmt.Sprintf("Still there at all %s tried from %s to %s%s.", count(s.Tried, "other tilt"), tiltName(s.Still, s.Side), tiltName(s.Gone, s.Side), with)
 	case s.Change == mold.TiltChange:
 		return fmt.Sprintf("Gone %s; still there %s.", tiltAt(s.Gone, s.Side), tiltAt(s.Still, s.Side))
 	case s.Change == mold.VentMove && s.Stays:
@@ -60,9 +64,28 @@ func (p *Pass) cupLine(f *Finding, leaned bool) string {
 			if o := c.Hole; o != nil {
 				return fmt.Sprintf("Gone with the relief hole of %s: printed with it the film seals %s of this cup, and the resin loses %s kPa.", mm(o.Diameter), mm2(o.Left), figure(o.Drop))
 			}
+			if line := widerPassage(c, &q.Printer); line != "" {
+				return line
+			}
 			if s := p.posesOf(q.Half); s != nil && !leaned && !slices.ContainsFunc(s.Points, func(x mold.PosePoint) bool { return x.CupArea < s.Now.CupArea/2 }) {
 				return fmt.Sprintf("Still there, or half as large at least, in all %s tried.", count(len(s.Points), "other direction"))
 			}
+		}
+	}
+	return ""
+}
+
+// widerPassage says how wide the only way out of a cup would have to be to relieve it.
+func widerPassage(c *mold.Cup, by *mold.Printer) string {
+	w := c.Passage
+	if w == nil || w.Count > 1 || !(w.Width > 0) {
+		return ""
+	}
+	first := int(math.Floor(w.Width / widthStep))
+	for n := first + 1; n < first+200; n++ {
+		if gone := math.Round(float64(n)*widthStep*1e6) / 1e6; w.Relieves(gone, by) {
+			still := math.Round(float64(n-1)*widthStep*1e6) / 1e6
+			return fmt.Sprintf("Gone if its passage is %s wide all along; still there at %s.", mm(gone), mm(still))
 		}
 	}
 	return ""
@@ -76,6 +99,14 @@ func (p *Pass) posesOf(half int) *mold.PoseSearch {
 		}
 	}
 	return nil
+}
+
+// pocketOf is pocket, without a pour none.
+func (p *Pass) pocketOf(id int) *mold.Pocket {
+	if p.Fill == nil {
+		return nil
+	}
+	return p.pocket(id)
 }
 
 // tiltName says a tilt given along an azimuth; negative is the other side.

@@ -138,3 +138,20 @@ func TestCupLines(t *testing.T) {
 	in.Poses[0].Points[1].CupArea = 140
 	assert.Empty(t, one(t, Run(in), "cups/cup").Sensitivity)
 }
+
+// TestWiderPassage: a passage that loses 36.2 kPa at 1.99 mm over 8.8 mm relieves, up to 20
+// kPa, where 3/r^3 + 8 L/(pi r^4) is 20/36.2 of that: r 1.165 mm (own calculation), and
+// never below the relief width less its error.
+func TestWiderPassage(t *testing.T) {
+	by := mold.NewJob().Printer
+	by.Relief, by.ReliefDrop = 1, 20
+	c := &mold.Cup{Passage: &mold.Passage{Width: 1.99, Error: 0.05, Length: 8.8, Drop: 36.2217, Count: 1}}
+	assert.Equal(t, "Gone if its passage is 2.35 mm wide all along; still there at 2.3 mm.", widerPassage(c, &by))
+	loss := func(d float64) float64 { r := d / 2; return 3/(r*r*r) + 8*8.8/(math.Pi*r*r*r*r) }
+	assert.LessOrEqual(t, 36.2217*loss(2.35)/loss(1.99), 20.0)
+	assert.Greater(t, 36.2217*loss(2.3)/loss(1.99), 20.0)
+	by.Relief = 3
+	assert.Equal(t, "Gone if its passage is 2.95 mm wide all along; still there at 2.9 mm.", widerPassage(c, &by))
+	c.Passage.Count = 2
+	assert.Empty(t, widerPassage(c, &by), "others share the flow")
+}

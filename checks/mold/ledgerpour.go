@@ -1,9 +1,5 @@
 package mold
 
-import (
-	"container/heap"
-)
-
 // pools fills a ledger element by element from the gate, at one attitude, as if air
 // always gave way: resin goes to the lowest place it can reach, a pool rises,
 // spills, and joins its neighbour.
@@ -23,14 +19,45 @@ type brinkHeap struct {
 	list []int32
 }
 
-func (h *brinkHeap) Len() int           { return len(h.list) }
-func (h *brinkHeap) Less(i, j int) bool { return h.rank[h.list[i]] < h.rank[h.list[j]] }
-func (h *brinkHeap) Swap(i, j int)      { h.list[i], h.list[j] = h.list[j], h.list[i] }
-func (h *brinkHeap) Push(x any)         { h.list = append(h.list, x.(int32)) }
-func (h *brinkHeap) Pop() any {
-	x := h.list[len(h.list)-1]
-	h.list = h.list[:len(h.list)-1]
-	return x
+// push adds an element. Written out, as container/heap would box every one of them.
+func (h *brinkHeap) push(x int32) {
+	h.list = append(h.list, x)
+	i := len(h.list) - 1
+	for i > 0 {
+		up := (i - 1) / 2
+		if h.rank[h.list[up]] <= h.rank[x] {
+			break
+		}
+		h.list[i] = h.list[up]
+		i = up
+	}
+	h.list[i] = x
+}
+
+// drop takes off the lowest.
+func (h *brinkHeap) drop() {
+	n := len(h.list) - 1
+	x := h.list[n]
+	h.list = h.list[:n]
+	if n == 0 {
+		return
+	}
+	i := 0
+	for {
+		k := 2*i + 1
+		if k >= n {
+			break
+		}
+		if k+1 < n && h.rank[h.list[k+1]] < h.rank[h.list[k]] {
+			k++
+		}
+		if h.rank[x] <= h.rank[h.list[k]] {
+			break
+		}
+		h.list[i] = h.list[k]
+		i = k
+	}
+	h.list[i] = x
 }
 
 func newPools(l *ledger, rank []int32, resin []bool) *pools {
@@ -41,10 +68,9 @@ func newPools(l *ledger, rank []int32, resin []bool) *pools {
 	for e := range l.at {
 		p.of[e] = int32(e)
 		if l.source[e] && !p.resin[e] {
-			gate.list = append(gate.list, int32(e))
+			gate.push(int32(e))
 		}
 	}
-	heap.Init(gate)
 	for e := range l.at {
 		if p.resin[e] {
 			p.join(int32(e))
@@ -67,7 +93,7 @@ func (p *pools) join(e int32) {
 	p.brink[e] = own
 	for _, x := range p.l.beside(e) {
 		if !p.resin[x] {
-			heap.Push(own, x)
+			own.push(x)
 		}
 	}
 	for _, x := range p.l.beside(e) {
@@ -85,12 +111,12 @@ func (p *pools) unite(a, b int32) {
 	if a == b {
 		return
 	}
-	if p.brink[a].Len() < p.brink[b].Len() {
+	if len(p.brink[a].list) < len(p.brink[b].list) {
 		a, b = b, a
 	}
 	p.of[b] = a
 	for _, x := range p.brink[b].list {
-		heap.Push(p.brink[a], x)
+		p.brink[a].push(x)
 	}
 	p.brink[b] = nil
 }
@@ -98,11 +124,11 @@ func (p *pools) unite(a, b int32) {
 // lowest returns the lowest element beside a pool, -1 if there is none.
 func (p *pools) lowest(pool int32) int32 {
 	h := p.brink[p.root(pool)]
-	for h.Len() > 0 {
+	for len(h.list) > 0 {
 		if e := h.list[0]; !p.resin[e] {
 			return e
 		}
-		heap.Pop(h)
+		h.drop()
 	}
 	return -1
 }

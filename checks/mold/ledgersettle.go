@@ -79,15 +79,19 @@ func (s *settling) sort() {
 		}
 	}
 	s.touch, s.list = map[[2]int32]*contact{}, s.list[:0]
+	var c *contact // most places touch as the one before does
 	for e := range n {
+		if !s.resin[e] {
+			continue
+		}
 		for _, x := range s.l.beside(int32(e)) {
-			if s.resin[e] && !s.resin[x] {
-				key := [2]int32{s.body[e], s.body[x]}
-				c := s.touch[key]
-				if c == nil {
-					c = &contact{key: key}
-					s.touch[key] = c
-					s.list = append(s.list, c)
+			if !s.resin[x] {
+				if key := [2]int32{s.body[e], s.body[x]}; c == nil || c.key != key {
+					if c = s.touch[key]; c == nil {
+						c = &contact{key: key}
+						s.touch[key] = c
+						s.list = append(s.list, c)
+					}
 				}
 				c.resin, c.air = append(c.resin, int32(e)), append(c.air, x)
 			}

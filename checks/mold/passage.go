@@ -44,7 +44,7 @@ func (w *printing) passageCups(all *[]Cup) error {
 				continue
 			}
 			p := c.Passage
-			c.Relieved = p.Width >= w.p.Printer.Relief-p.Error && p.Drop <= w.p.Printer.ReliefDrop
+			c.Relieved = p.Relieves(p.Width, &w.p.Printer)
 			*all = append(*all, c)
 			w.found = append(w.found, f)
 		}
@@ -142,6 +142,18 @@ func (w *printing) passage(f *foundAt, c *Cup) *Passage {
 		first.Drop = flow / conductance
 	}
 	return first
+}
+
+// Relieves tells whether a cup's passage would relieve it if it were so many mm wide all
+// along, the flow through it as it is: wide enough to stay open, to the error of its width,
+// and with no more loss than relieves. Where several share the flow the others stay as they
+// are, and the answer is on the safe side.
+func (p *Passage) Relieves(width float64, by *Printer) bool {
+	drop := p.Drop
+	if width != p.Width {
+		drop *= PassageDrop(1, by.Viscosity, width, p.Length) / PassageDrop(1, by.Viscosity, p.Width, p.Length)
+	}
+	return width >= by.Relief-p.Error && drop <= by.ReliefDrop
 }
 
 // plugged is a place that is closed to the search for ways.

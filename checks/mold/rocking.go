@@ -206,7 +206,7 @@ func (q *poured) beforeExit(l *ledger) float64 {
 }
 
 // search returns the first sequence that frees all, of at most a number of two tilts
-// and of a fifteenth as many beginnings of three; the same for any number of cores.
+// and of a thirtieth as many beginnings of three; the same for any number of cores.
 func (r *rocker) search(most int) *Rocking {
 	out := Rocking{Least: r.least, Element: r.l.block, Tilts: len(r.tilts)}
 	for i := range r.first {

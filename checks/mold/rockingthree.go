@@ -14,7 +14,7 @@ import (
 const (
 	thirdShares = 4  // shares of what goes in that the block is turned at, first and second time
 	thirdTilts  = 2  // last tilts poured from each such state, those that trap least of its air
-	thirdPart   = 15 // a beginning costs about as much as so many pairs
+	thirdPart   = 30 // a beginning costs about as much as so many pairs at most
 )
 
 // beginnings lists the pairs of tilts after which a third may free all: with prune, those

@@ -40,7 +40,7 @@ type SensitivityOptions struct {
 	Side    float64 // azimuth to tilt at where the block is level, radians
 	Allowed float64 // mm3 of air below which a pocket is gone; 0 = 1
 	Pockets int     // for how many, the largest first, a tilt is closed in on to 1 deg; 0 = 3
-	Moves   int     // for how many of them a vent is moved; 0 = 2
+	Moves   int     // for how many, the largest that have a vent to move first, one is moved; 0 = 2
 }
 
 // trial air of a changed mold: what stays, and where.
@@ -112,6 +112,13 @@ func Sensitivities(m *Mold, f *Fill, o SensitivityOptions) ([]Sensitivity, error
 	if err := w.scan(); err != nil {
 		return nil, err
 	}
+	w.moves = make([]bool, n)
+	for i := range w.moves {
+		if w.o.Moves > 0 && w.movable(i) != nil {
+			w.moves[i] = true
+			w.o.Moves--
+		}
+	}
 	list := make([][]Sensitivity, n)
 	faults := make([]error, n)
 	sideBySide(n, func(i int) { list[i], faults[i] = w.pocket(i) })
@@ -125,10 +132,11 @@ func Sensitivities(m *Mold, f *Fill, o SensitivityOptions) ([]Sensitivity, error
 
 // sensing is one search.
 type sensing struct {
-	m    *Mold
-	f    *Fill
-	o    SensitivityOptions
-	side float64
+	m     *Mold
+	f     *Fill
+	o     SensitivityOptions
+	side  float64
+	moves []bool // per pocket: a vent is moved for it
 
 	coarse, fine func(off int) (strayAir, error) // pours by degrees off the chosen tilt, each once
 }
@@ -199,7 +207,7 @@ func (w *sensing) pocket(i int) ([]Sensitivity, error) {
 	if ok {
 		out = append(out, s)
 	}
-	if err != nil || i >= w.o.Moves {
+	if err != nil || !w.moves[i] {
 		return out, err
 	}
 	s, ok, err = w.byVent(i)

@@ -65,7 +65,7 @@ func (m *Mold) leaning(now *Printed, s *PoseSearch, bound, volume float64) (*Sen
 	}
 	coarse := func(deg int) (bool, error) { return free(deg, s.Cell) }
 	still, gone := 0, 0
-	for _, deg := range [5]int{6, 14, 26, 45, 80} {
+	for _, deg := range [7]int{6, 14, 26, 45, 80, 115, 180} {
 		if deg = min(deg, far); deg <= still {
 			break
 		}

@@ -11,12 +11,7 @@ const moveFar = 30
 // byVent closes in on how far the nearest vent has to move toward the pocket's top:
 // tried as a bore of its width and direction from the moved place.
 func (w *sensing) byVent(i int) (Sensitivity, bool, error) {
-	pk := &w.f.Pockets[i]
-	k := slices.IndexFunc(w.f.Ports, func(c Channel) bool { return c.ID == pk.Near })
-	if k < 0 || w.f.Ports[k].Role != Vent || pk.NearDistance > moveFar || w.serves(&w.f.Ports[k], pk.ID) {
-		return Sensitivity{}, false, nil
-	}
-	c := &w.f.Ports[k]
+	pk, c := &w.f.Pockets[i], w.movable(i)
 	way := pk.Top.Sub(c.Mouth).Unit()
 	d := c.Axis
 	if d.Dot(w.f.Up) < ventRise {
@@ -56,6 +51,17 @@ func (w *sensing) byVent(i int) (Sensitivity, bool, error) {
 		return err == nil && w.gone(i, g.air, g.Trapped, w.f.Trapped), err
 	})
 	return Sensitivity{Change: VentMove, Pocket: pk.ID, Channel: c.ID, Gone: float64(gone) / 2, Still: float64(still) / 2, Toward: way}, ok, err
+}
+
+// movable returns the vent that may be moved for the i-th pocket: its nearest channel, if
+// that is a vent that serves nothing else. nil for none.
+func (w *sensing) movable(i int) *Channel {
+	pk := &w.f.Pockets[i]
+	k := slices.IndexFunc(w.f.Ports, func(c Channel) bool { return c.ID == pk.Near })
+	if k < 0 || w.f.Ports[k].Role != Vent || pk.NearDistance > moveFar || w.serves(&w.f.Ports[k], pk.ID) {
+		return nil
+	}
+	return &w.f.Ports[k]
 }
 
 // serves tells whether a vent drains a high point of other air than one pocket's.
