@@ -27,28 +27,39 @@ type couponLimit struct {
 	key   string
 	what  string // is missing where it is not set
 	value func(job *mold.Job) (value float64, sharp, ok bool)
+	kept  string // why it is never relaxed, empty where it may be
 }
 
 // couponLimits are the limits that follow from a coupon, by name. Bores are judged as
 // printed: drawn less the bore loss. Of a size that came out well although the next
-// smaller one was not measured, the limit may only be relaxed.
+// smaller one was not measured, the limit may only be relaxed. The least fin that
+// stands is the least that is worth printing; whether it tears as the part leaves, which
+// the limit of the doubtful ones is for, the coupon does not tell.
 var couponLimits = []couponLimit{
 	{"bore_stop_mm", "no open bore was measured", func(j *mold.Job) (float64, bool, bool) {
 		b, ok := j.Coupon.LeastBore()
 		return b.Drawn - j.Printer.BoreLoss, b.Sharp, ok
-	}},
+	}, ""},
 	{"bore_discuss_mm", "no open bore was measured", func(j *mold.Job) (float64, bool, bool) {
 		b, ok := j.Coupon.LeastBore()
 		return b.Next - j.Printer.BoreLoss, b.Sharp, ok
-	}},
+	}, ""},
+	{"thin_stop_mm", "no fin stood, or none was looked at", func(j *mold.Job) (float64, bool, bool) {
+		b, ok := j.Coupon.LeastFin()
+		return b.Drawn, b.Sharp, ok
+	}, ""},
+	{"thin_mm", "no fin stood, or none was looked at", func(j *mold.Job) (float64, bool, bool) {
+		b, ok := j.Coupon.LeastFin()
+		return b.Next, b.Sharp, ok
+	}, "what stands may still tear as the part leaves, so the default stays"},
 	{"key_tight_mm", "no socket took the peg, or none was tried", func(j *mold.Job) (float64, bool, bool) {
 		b, ok := j.Coupon.LeastClearance()
 		return b.Drawn - clearanceError, b.Sharp, ok
-	}},
+	}, ""},
 	{"key_loose_mm", "no socket held the peg without play, or none was tried", func(j *mold.Job) (float64, bool, bool) {
 		b, ok := j.Coupon.MostClearance()
 		return b.Drawn + clearanceError, b.Sharp, ok
-	}},
+	}, ""},
 }
 
 // Calibrate sets the limits that follow from a coupon and returns what it did, in
@@ -69,6 +80,8 @@ func (l *Limits) Calibrate(job *mold.Job) ([]CouponChange, error) {
 			change.Value, change.Why = 0, one.what
 		case !sharp && !relaxed:
 			change.Why = "the neighbouring size was not measured, so nothing speaks against the default"
+		case relaxed && one.kept != "":
+			change.Why = one.kept
 		default:
 			change.Set = true
 			if err := l.Set(one.key, v, job.Coupon.From()); err != nil {

@@ -62,6 +62,50 @@ func TestCouponSetsLimits(t *testing.T) {
 	assert.Equal(t, "default", l.Get("gap_mm").From)
 }
 
+// The least fin that stands is the least to print; the limit of those that may tear is
+// raised and never lowered.
+func TestCouponSetsFins(t *testing.T) {
+	d := DefaultLimits()
+	for _, c := range []struct {
+		results    string
+		stop, thin float64
+	}{
+		{"05 = \"fails\"\n08 = \"fails\"\n10 = \"fails\"\n12 = \"fails\"\n15 = \"stands\"", 1.5, 2},
+		{"08 = \"fails\"\n10 = \"stands\"\n12 = \"stands\"", 1, d.Get("thin_mm").Value},
+		{"05 = \"stands\"", 0.5, d.Get("thin_mm").Value},
+		{"20 = \"stands\"", d.Get("thin_stop_mm").Value, d.Get("thin_mm").Value}, // nothing smaller was looked at
+	} {
+		j := calibrated(t, "", "[fins]\n"+c.results)
+		l, err := LimitsFor(j)
+		require.NoError(t, err)
+		assert.Equal(t, c.stop, l.Get("thin_stop_mm").Value, c.results)
+		assert.Equal(t, c.thin, l.Get("thin_mm").Value, c.results)
+		set := 0
+		for _, x := range CouponChanges(j) {
+			if x.Set {
+				set++
+				assert.Equal(t, "coupon results.toml", l.Get(x.Name[len("limits."):]).From)
+			} else {
+				assert.NotEmpty(t, x.Why, x.Name)
+			}
+		}
+		wanted := 0
+		for _, k := range []string{"thin_stop_mm", "thin_mm"} {
+			if l.Get(k).Value != d.Get(k).Value {
+				wanted++
+			}
+		}
+		assert.Equal(t, wanted, set, c.results)
+	}
+
+	// A fin of 1.2 mm is a discussion by default and no print worth where 1.5 mm is the
+	// least that stands.
+	l, err := LimitsFor(calibrated(t, "", "[fins]\n12 = \"fails\"\n15 = \"stands\""))
+	require.NoError(t, err)
+	assert.Equal(t, Discuss, d.Judge(1.2, "thin_stop_mm", "thin_mm").Severity)
+	assert.Equal(t, Stop, l.Judge(1.2, "thin_stop_mm", "thin_mm").Severity)
+}
+
 // The job file's own values win, and the changes say so.
 func TestJobFileWinsOverCoupon(t *testing.T) {
 	j := calibrated(t, "[printer]\nbore_loss = 0.3\n[limits]\nkey_tight_mm = 0.05\n", wholeCoupon)

@@ -18,7 +18,7 @@ func (b *book) coupon() {
 	b.pdf.Heading(2, "Coupon")
 	c := job.Coupon
 	if c == nil {
-		b.pdf.Para(pdf.Text("No results of a coupon were given. How much narrower bores print, which bores stay open and how much clearance keys need are assumptions here. A coupon, printed once a printer and rubber and measured, replaces them: "), pdf.Code("pourproof coupon"), pdf.Text("."))
+		b.pdf.Para(pdf.Text("No results of a coupon were given. How much narrower bores print, which bores stay open, which fins stand and how much clearance keys need are assumptions here. A coupon, printed once a printer and rubber and measured, replaces them: "), pdf.Code("pourproof coupon"), pdf.Text("."))
 		return
 	}
 	b.pdf.Para(pdf.Text(couponText(c)))
@@ -45,7 +45,7 @@ func couponText(c *mold.Coupon) string {
 		}
 	}
 	if fin, ok := c.LeastFin(); ok {
-		text += fmt.Sprintf("Fins stand from %s on; no limit of this version takes that up. ", Length(fin.Drawn))
+		text += fmt.Sprintf("Fins stand from %s on: thinner rubber is worth no print, and the next larger size is the least without doubt, but no less than the default, since what stands may still tear. ", Length(fin.Drawn))
 	}
 	return text + "Bore loss is the largest of these medians; bores are judged as printed, that is less the loss, against the least diameter that stayed open and the next larger one; keys against the clearances at which the peg went in by hand and had no play, less and more 0.02 mm. Bores of the coupon are at most 5 mm long."
 }

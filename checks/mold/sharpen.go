@@ -28,18 +28,47 @@ const (
 )
 
 // passage returns the height at which near and far pieces are joined in a fine
-// window around the column pair of pieces a and b: for gas (down = true) the
-// highest height from which a way leads down and across, for resin the lowest
-// over which it spills. ok is false where the window joins them nowhere.
+// window around piece a and height z: for gas (down = true) the highest height from
+// which a way leads down and across, for resin the lowest over which it spills. A way
+// found at the window's border may lead on along a rim that rises (falls) beyond it: the window
+// follows it as long as that finds a better one. ok is false where the window joins
+// them nowhere.
 func (p *pour) passage(a int32, z int32, sideOf func(piece int32) side, down bool) (height int32, ok bool) {
 	c := int(p.col[a])
-	ci, cj := c/p.lat.N[1], c%p.lat.N[1]
-	k := p.lat.NodeBelow(2, z)
-	lo := [3]int{max(ci-windowHalf, 0), max(cj-windowHalf, 0), max(k-windowHalf, 0)}
-	hi := [3]int{min(ci+windowHalf+1, p.lat.N[0]-1), min(cj+windowHalf+1, p.lat.N[1]-1), min(k+windowHalf+1, p.lat.N[2]-1)}
-	w := fineWindow{p: p, sp: column.NewSpace(p.sp.Solids.In(p.lat.Window(lo, hi, fineBits)), p.m.Seal, p.m.openWay)}
-	w.seed(lo, hi, sideOf)
-	return w.meet(down)
+	at := [3]int{c / p.lat.N[1], c % p.lat.N[1], p.lat.NodeBelow(2, z)}
+	for range follow {
+		w, lo, hi := p.window(at)
+		w.seed(lo, hi, sideOf)
+		z, found, near := w.meet(down)
+		if !found || ok && (z == height || z < height == down) {
+			break
+		}
+		height, ok = z, true
+		if near[0], near[1] = near[0]+lo[0], near[1]+lo[1]; inner(near, lo, hi) {
+			break
+		}
+		at = [3]int{near[0], near[1], p.lat.NodeBelow(2, z)}
+	}
+	return height, ok
+}
+
+// follow is how many windows are laid one after the other along a rim, 3 pitches
+// apart: the last link to close lies within a pitch times its slope of the
+// rim's best height, and a round rim of radius r falls by so much over sqrt(2 r pitch),
+// 12 pitches for r = 70 pitches.
+const follow = 5
+
+// window casts a fine window around a lattice node and returns its first and last nodes.
+func (p *pour) window(at [3]int) (w fineWindow, lo, hi [3]int) {
+	for i, n := range p.lat.N {
+		lo[i], hi[i] = max(at[i]-windowHalf, 0), min(at[i]+windowHalf+1, n-1)
+	}
+	return fineWindow{p: p, sp: column.NewSpace(p.sp.Solids.In(p.lat.Window(lo, hi, fineBits)), p.m.Seal, p.m.openWay)}, lo, hi
+}
+
+// inner tells whether a column lies more than a pitch inside a window.
+func inner(c [2]int, lo, hi [3]int) bool {
+	return c[0] > lo[0]+1 && c[0]+1 < hi[0]-1 && c[1] > lo[1]+1 && c[1]+1 < hi[1]-1
 }
 
 // sealOf returns the sharpened level at which pocket k was cut off, and how far

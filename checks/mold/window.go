@@ -2,6 +2,7 @@ package mold
 
 import (
 	"cmp"
+	"container/heap"
 	"math"
 	"slices"
 
@@ -41,15 +42,14 @@ func (w *fineWindow) seed(lo, hi [3]int, sideOf func(piece int32) side) {
 }
 
 // meet joins the fine runs in the order of falling Hi (rising Lo) until a piece
-// holds both sides.
-func (w *fineWindow) meet(down bool) (int32, bool) {
-	links := w.links()
-	slices.SortFunc(links, func(a, b flood.Link) int {
-		if down {
-			return cmp.Compare(b.Hi, a.Hi)
-		}
-		return cmp.Compare(a.Lo, b.Lo)
-	})
+// holds both sides. A link's height as read off its columns is too wide by up to a
+// fine pitch times the slope, so two links may stand in the wrong order: a link that
+// would join two pieces is first narrowed to its edge, then waits for its turn again.
+// It returns that height and the coarse column, counted from the window's first, at or
+// before the link that did it.
+func (w *fineWindow) meet(down bool) (height int32, ok bool, at [2]int) {
+	links := linkHeap{links: w.links(), down: down}
+	heap.Init(&links)
 	parent := make([]int32, len(w.flag))
 	for i := range parent {
 		parent[i] = int32(i)
@@ -61,18 +61,67 @@ func (w *fineWindow) meet(down bool) (int32, bool) {
 		}
 		return i
 	}
-	for _, l := range links {
+	for len(links.links) > 0 {
+		l := &links.links[0]
 		a, b := root(l.A), root(l.B)
-		if a == b {
-			continue
+		if a != b && !l.narrowed {
+			z := w.edge(l.Link, down)
+			if l.narrowed = true; z != links.key(0) {
+				l.Lo, l.Hi = z, z
+				heap.Fix(&links, 0)
+				continue
+			}
 		}
-		parent[b] = a
-		w.flag[a] |= w.flag[b]
-		if w.flag[a] == near|far {
-			return w.edge(l, down), true
+		if a != b {
+			parent[b] = a
+			w.flag[a] |= w.flag[b]
+			if w.flag[a] == near|far {
+				c := w.column(l.A)
+				return links.key(0), true, [2]int{c / w.sp.N[1] >> fineBits, c % w.sp.N[1] >> fineBits}
+			}
 		}
+		heap.Pop(&links)
 	}
-	return 0, false
+	return 0, false, at
+}
+
+// fineLink is an opening between two fine runs.
+type fineLink struct {
+	flood.Link
+	narrowed bool // to the edge between its columns
+}
+
+// linkHeap gives out the widest opening first: for gas (down) the highest Hi, for
+// resin the lowest Lo; equal ones by their runs, so that the order is the same always.
+type linkHeap struct {
+	links []fineLink
+	down  bool
+}
+
+func (h *linkHeap) key(i int) int32 {
+	if h.down {
+		return h.links[i].Hi
+	}
+	return h.links[i].Lo
+}
+
+func (h *linkHeap) Less(i, j int) bool {
+	a, b := &h.links[i], &h.links[j]
+	c := cmp.Compare(h.key(i), h.key(j))
+	if h.down {
+		c = -c
+	}
+	return cmp.Or(c, cmp.Compare(a.A, b.A), cmp.Compare(a.B, b.B)) < 0
+}
+
+func (h *linkHeap) Len() int      { return len(h.links) }
+func (h *linkHeap) Swap(i, j int) { h.links[i], h.links[j] = h.links[j], h.links[i] }
+func (h *linkHeap) Push(x any)    { h.links = append(h.links, x.(fineLink)) }
+
+func (h *linkHeap) Pop() any {
+	last := len(h.links) - 1
+	h.links = h.links[:last]
+	return nil
 }
 
 // edge returns the height of the edge between the two columns of a link, where
@@ -143,18 +192,23 @@ const thinStep = 8
 
 // place returns the CAD place of fine run r's column at height z.
 func (w *fineWindow) place(r, z int32) geom.Vec {
-	sp := w.sp
-	c, _ := slices.BinarySearch(sp.Start, r+1)
-	c-- // the last column whose first run is at or before r
-	for sp.Start[c+1] <= r {
-		c++
-	}
+	sp, c := w.sp, w.column(r)
 	return sp.Point(sp.At(0, c/sp.N[1]), sp.At(1, c%sp.N[1]), z)
 }
 
+// column returns the number of fine run r's column.
+func (w *fineWindow) column(r int32) int {
+	c, _ := slices.BinarySearch(w.sp.Start, r+1)
+	c-- // the last column whose first run is at or before r
+	for w.sp.Start[c+1] <= r {
+		c++
+	}
+	return c
+}
+
 // links lists the openings between neighbouring fine columns.
-func (w *fineWindow) links() []flood.Link {
-	var out []flood.Link
+func (w *fineWindow) links() []fineLink {
+	var out []fineLink
 	sp := w.sp
 	pair := func(c, d, axis int) {
 		a, b := sp.Start[c], sp.Start[d]
@@ -162,7 +216,7 @@ func (w *fineWindow) links() []flood.Link {
 			lo, hi := max(sp.Lo[a], sp.Lo[b]), min(sp.Hi[a], sp.Hi[b])
 			if lo < hi {
 				if lo, hi, ok := sp.Open(c/sp.N[1], c%sp.N[1], axis, lo, hi); ok {
-					out = append(out, flood.Link{A: a, B: b, Lo: lo, Hi: hi})
+					out = append(out, fineLink{Link: flood.Link{A: a, B: b, Lo: lo, Hi: hi}})
 				}
 			}
 			if sp.Hi[a] < sp.Hi[b] {
