@@ -48,10 +48,11 @@ func TestNamesAreNoPaths(t *testing.T) {
 	dir := bench(t)
 	require.NoError(t, os.MkdirAll(filepath.Join(dir, "deep", "er"), 0o777))
 	for i, names := range [][2]string{
-		{"../../../escaped", "/etc/passwd"},
+		{"../../../escaped", "</script><script>alert(1)</script>&amp;"},
+		{"..", "/etc/passwd"},
 		{"a/b/c", `..\..\escaped`},
 		{"con", strings.Repeat("x", 500)},
-		{"-o", "<script>alert(1)</script>&amp;"},
+		{"-o", "report.pdf"},
 		{"%s%n%d", "report.json"},
 	} {
 		job := "[part]\nfile = '../../part.stl'\n[[half]]\nfile = '../../bottom.stl'\nname = '" + names[0] + "'\n[[half]]\nfile = '../../top.stl'\nname = '" + names[1] + "'\n[pour]\ncell = 1\n"
@@ -67,7 +68,9 @@ func TestNamesAreNoPaths(t *testing.T) {
 		for name := range listing(t, filepath.Join(dir, "deep/er/out")) {
 			assert.Contains(t, append(ourNames, "./"), name)
 		}
-		r := readReport(t, []byte(listing(t, dir)["deep/er/out/report.json"]))
+		written := listing(t, dir)
+		assert.NotContains(t, written["deep/er/out/report.html"], "<script>alert(1)")
+		r := readReport(t, []byte(written["deep/er/out/report.json"]))
 		assert.Equal(t, names[0], at(t, r, "inputs", 1, "name"))
 		assert.Equal(t, names[1], at(t, r, "inputs", 2, "name"))
 	}

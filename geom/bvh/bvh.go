@@ -1,6 +1,7 @@
 // Package bvh answers questions of place about one triangle mesh: the nearest
 // surface point, the facets a ray meets, whether two points see each other,
-// which facets lie in a box.
+// which facets lie in a box; and, with a smaller tree of its own that is thrown away,
+// where the mesh crosses itself (FindCrossings).
 //
 // The tree is a flat binary hierarchy of boxes split by the surface area
 // heuristic (Goldsmith and Salmon 1987; MacDonald and Booth 1990) in bins

@@ -232,3 +232,23 @@ func (s strip) at(off int64) byte {
 	binary.LittleEndian.PutUint32(four[:], math.Float32bits(x))
 	return four[(off-84)%50%4]
 }
+
+// The XML of a 3MF is never held: with twice as much of it reading asks for no more.
+func TestThreeMFHoldsNoXML(t *testing.T) {
+	m := ball(251, 40) // 250,000 facets
+	model := modelXML("", objectXML(`id="1"`, m), `<item objectid="1"/>`)
+	longer := strings.ReplaceAll(model, "<triangle ", "<triangle"+strings.Repeat(" ", 100))
+	require.Greater(t, len(longer), 2*len(model))
+	var asked []uint64
+	for _, xml := range []string{model, longer} {
+		content := package3MF(t, xml)
+		var before, after runtime.MemStats
+		runtime.ReadMemStats(&before)
+		f, err := read(content, meshio.Options{})
+		runtime.ReadMemStats(&after)
+		require.NoError(t, err)
+		require.Equal(t, len(m.Facets), f.Facets())
+		asked = append(asked, after.TotalAlloc-before.TotalAlloc)
+	}
+	assert.InDelta(t, asked[0], asked[1], 1e6)
+}
