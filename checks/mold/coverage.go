@@ -36,7 +36,7 @@ func facing(trees []*bvh.Tree, s *fitSample, near float64) (bvh.Hit, bool) {
 
 // swapped tells whether another body lies in the rest as a part does.
 func (s *fitting) swapped() (string, bool) {
-	partTree := bvh.Build(s.part.Mesh)
+	partTree := s.part.tree()
 	for h := range s.halves {
 		rest := []*bvh.Tree{partTree}
 		for o := range s.trees {

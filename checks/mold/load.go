@@ -155,7 +155,7 @@ func loadBody(fsys fs.FS, job *Job, i int, spec *BodySpec, role, name string) (I
 		in.overlapped(mended.Mesh)
 	}
 	in.Chord = mended.Defects.ChordError(mended.Mesh)
-	return in, Body{Name: name, Mesh: mended.Mesh, ChordError: in.Chord, Pull: spec.Pull}, nil
+	return in, Body{Name: name, Mesh: mended.Mesh, ChordError: in.Chord, Pull: spec.Pull, index: newBodyIndex(mended.Mesh)}, nil
 }
 
 func unitsName(role string, i int) string {

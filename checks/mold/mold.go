@@ -51,10 +51,11 @@ type Mold struct {
 // fixed is the part of a closed mold that trying out a vent does not change.
 type fixed struct {
 	halves   []*geom.Mesh
-	joined   *geom.Mesh // all halves in one mesh
-	owner    []int32    // first facet of each half in joined, and the total
-	tree     *bvh.Tree  // of joined
-	part     *geom.Mesh // the part fitted to the cavity
+	joined   *geom.Mesh  // all halves in one mesh
+	owner    []int32     // first facet of each half in joined, and the total
+	trees    []*bvh.Tree // of halves
+	tree     *bvh.Tree   // of joined
+	part     *geom.Mesh  // the part fitted to the cavity
 	partTree *bvh.Tree
 	outside  *outside
 	near     *nearMap         // of the fitted part's surface
@@ -176,7 +177,8 @@ func (m *Mold) defaults() {
 }
 
 func (m *Mold) prepare() *fixed {
-	f := &fixed{joined: &geom.Mesh{}, box: m.Part.Mesh.Box()}
+	f := &fixed{joined: &geom.Mesh{}, box: m.Part.Mesh.Box(), trees: make([]*bvh.Tree, len(m.Halves))}
+	sideBySide(len(m.Halves), func(i int) { f.trees[i] = m.Halves[i].tree() })
 	for _, h := range m.Halves {
 		f.halves = append(f.halves, h.Mesh)
 		f.owner = append(f.owner, int32(len(f.joined.Facets)))
@@ -184,7 +186,7 @@ func (m *Mold) prepare() *fixed {
 		f.box = f.box.Union(h.Mesh.Box())
 	}
 	f.owner = append(f.owner, int32(len(f.joined.Facets)))
-	f.tree = bvh.Build(f.joined)
+	f.tree = bvh.Join(f.joined, f.trees...)
 	return f
 }
 

@@ -65,7 +65,11 @@ func (m *Mold) fitPart() PartFit {
 	if fit.Applied {
 		f.part = m.Part.Mesh.Map(func(p geom.Vec) geom.Vec { return fit.apply(p, mid) })
 	}
-	f.partTree = bvh.Build(f.part)
+	if fit.Applied {
+		f.partTree = bvh.Build(f.part)
+	} else {
+		f.partTree = m.Part.tree()
+	}
 	f.sagitta = sync.OnceValue(f.part.ChordErrors)
 	return fit
 }

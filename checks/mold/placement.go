@@ -105,7 +105,7 @@ func newFitting(part Body, halves []Body) *fitting {
 	s.near = max(0.1, 0.005*diagonal)
 	s.few = strewn(part.Mesh, 500)
 	for _, h := range halves {
-		s.trees = append(s.trees, bvh.Build(h.Mesh))
+		s.trees = append(s.trees, h.tree())
 		s.marks = append(s.marks, strewn(h.Mesh, 4000))
 	}
 	return s

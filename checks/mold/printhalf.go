@@ -25,7 +25,7 @@ func (m *Mold) rubber(half int) *rubber {
 	p.once.Do(func() {
 		f := m.fixed
 		first := f.owner[half]
-		r := newRubber(f.halves[half], m.Job.Printer.Relief, m.Job.Cell)
+		r := newRubberOf(f.halves[half], f.trees[half], m.Job.Printer.Relief, m.Job.Cell)
 		r.molding = func(facet int32) bool { return m.molds(first + facet) }
 		r.parting = func(facet int32) bool { return m.meets(half, facet) }
 		p.rubber = r
@@ -36,7 +36,12 @@ func (m *Mold) rubber(half int) *rubber {
 // newRubber prepares a half on its own: nothing shapes a part, nothing meets
 // another half. Passages are looked for by pitches from finest mm up.
 func newRubber(mesh *geom.Mesh, relief, finest float64) *rubber {
-	r := &rubber{mesh: mesh, span: mesh.Box().Diagonal(), finest: finest, solid: newSolid(mesh), tree: bvh.Build(mesh)}
+	return newRubberOf(mesh, bvh.Build(mesh), relief, finest)
+}
+
+// newRubberOf is newRubber for a mesh with its tree.
+func newRubberOf(mesh *geom.Mesh, tree *bvh.Tree, relief, finest float64) *rubber {
+	r := &rubber{mesh: mesh, span: mesh.Box().Diagonal(), finest: finest, solid: newSolid(mesh), tree: tree}
 	never := func(int32) bool { return false }
 	r.molding, r.parting = never, never
 	for i, x := range passageWidths {

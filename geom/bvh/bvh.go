@@ -25,6 +25,7 @@ type Tree struct {
 	corner []tri   // triangles in leaf order
 	facet  []int32 // facet number of each triangle
 	reach  float64 // largest coordinate of any facet's corner, by size
+	joined bool    // by Join
 }
 
 // tri holds the corners of a facet: x, y, z of A, of B, of C.
@@ -63,8 +64,10 @@ func (c *tri) triangle() geom.Triangle {
 }
 
 // maxDepth bounds the levels below the root, hence the stacks of the queries:
-// after sahDepth levels ranges are halved, and 2^31 facets halve 31 times.
+// after sahDepth levels ranges are halved, and 2^31 facets halve 31 times; Join adds
+// joinDepth levels at most.
 const (
-	sahDepth = 32
-	maxDepth = sahDepth + 32
+	sahDepth  = 32
+	joinDepth = 6
+	maxDepth  = sahDepth + 32 + joinDepth
 )
