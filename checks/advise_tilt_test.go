@@ -99,5 +99,11 @@ func TestSensitivityLines(t *testing.T) {
 	assert.Equal(t, "Gone at tilt 4@270; still there level.", p.sensitivity(&Finding{Severity: Discuss, Pocket: 2}))
 	assert.Equal(t, "Gone if top is leaned by 25 deg toward build 0,1,0; still there at 24 deg.", p.sensitivity(&Finding{Severity: Discuss, kind: "cup", Where: Where{Body: "top"}}))
 	assert.Empty(t, p.sensitivity(&Finding{Severity: Note, Pocket: 1}), "a note needs none")
+	p.Sensitive = []mold.Sensitivity{{Change: mold.TiltChange, Pocket: 1, Gone: 40 * deg, Still: -24 * deg, Stays: true, Tried: 14},
+		{Change: mold.VentMove, Pocket: 1, Channel: 2, Still: 7.5, Stays: true, Toward: geom.Vec{X: 1}}}
+	assert.Equal(t, "None of the 14 other tilts tried, from tilt 24@180 to tilt 40@0, frees it without air elsewhere. Still there if vent 2 moves 7.5 mm toward +X.", p.sensitivity(&Finding{Severity: Stop, Pocket: 1}))
+	p.Fill = &mold.Fill{Pockets: []mold.Pocket{{ID: 1, Vent: &mold.SuggestedVent{ID: 3, Pockets: []int{1}}}}, Ports: []mold.Channel{{ID: 2, Diameter: 1}}}
+	assert.Equal(t, "None of the 14 other tilts tried, from tilt 24@180 to tilt 40@0, frees it without air elsewhere; suggested vent 3 does. Still there if vent 2, bored 2 mm wide, moves 7.5 mm toward +X.",
+		p.sensitivity(&Finding{Severity: Stop, Pocket: 1}))
 	assert.Empty(t, p.sensitivity(&Finding{Severity: Stop, Pocket: 3}))
 }

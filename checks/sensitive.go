@@ -39,15 +39,20 @@ func (p *Pass) sensitive(s *mold.Sensitivity) string {
 	case s.Change == mold.TiltChange && s.Stays:
 		with := ""
 		if k := p.pocketOf(s.Pocket); k != nil && k.Vent != nil && slices.Contains(k.Vent.Pockets, k.ID) {
-			with = fmt.Sprintf("; gone with suggested vent %d", k.Vent.ID)
+			with = fmt.Sprintf("; suggested vent %d does", k.Vent.ID)
 		}
-		return fmt.Sprintf("Still there at all %s tried from %s to %s%s.", count(s.Tried, "other tilt"), tiltName(s.Still, s.Side), tiltName(s.Gone, s.Side), with)
+		return fmt.Sprintf("None of the %s tried, from %s to %s, frees it without air elsewhere%s.", count(s.Tried, "other tilt"), tiltName(s.Still, s.Side), tiltName(s.Gone, s.Side), with)
 	case s.Change == mold.TiltChange:
 		return fmt.Sprintf("Gone %s; still there %s.", tiltAt(s.Gone, s.Side), tiltAt(s.Still, s.Side))
-	case s.Change == mold.VentMove && s.Stays:
-		return fmt.Sprintf("Still there if vent %d moves %s toward %s.", s.Channel, mm(s.Still), way(s.Toward))
 	case s.Change == mold.VentMove:
-		return fmt.Sprintf("Gone if vent %d moves %s toward %s; still there at %s.", s.Channel, mm(s.Gone), way(s.Toward), mm(s.Still))
+		vent := fmt.Sprintf("vent %d", s.Channel)
+		if c := p.ventOf(s.Channel); c != nil && c.Diameter*acrossFlats < wellVented {
+			vent += ", bored " + mm(wellVented) + " wide,"
+		}
+		if s.Stays {
+			return fmt.Sprintf("Still there if %s moves %s toward %s.", vent, mm(s.Still), way(s.Toward))
+		}
+		return fmt.Sprintf("Gone if %s moves %s toward %s; still there at %s.", vent, mm(s.Gone), way(s.Toward), mm(s.Still))
 	}
 	return fmt.Sprintf("Gone if %s is leaned by %s deg toward build %s; still there at %s deg.", p.Mold.Halves[s.Half].Name, tenthDeg(s.Gone), flagDirection(s.Toward), tenthDeg(s.Still))
 }
@@ -101,7 +106,14 @@ func (p *Pass) posesOf(half int) *mold.PoseSearch {
 	return nil
 }
 
-// pocketOf is pocket, without a pour none.
+// ventOf is channel, pocketOf pocket; without a pour none.
+func (p *Pass) ventOf(id int) *mold.Channel {
+	if p.Fill == nil {
+		return nil
+	}
+	return p.channel(id)
+}
+
 func (p *Pass) pocketOf(id int) *mold.Pocket {
 	if p.Fill == nil {
 		return nil

@@ -19,8 +19,8 @@ const (
 )
 
 // Sensitivity says how little has to change for a pocket, or a half's cups, to go.
-// Gone and Still were both looked at with the mold's own cell; where it stays, nothing
-// within a range did it, looked at with columns of twice the pitch.
+// Gone and Still were both looked at with the mold's own cell; where it stays no tilt of
+// a scan with columns of twice the pitch does it, or not that move, at the mold's cell.
 type Sensitivity struct {
 	Change  Change
 	Pocket  int     // ID; 0 for cups
@@ -217,21 +217,26 @@ func (w *sensing) pocket(i int) ([]Sensitivity, error) {
 	return out, err
 }
 
+// coarseShare is how much of a pocket coarse columns, not sharpened, may be off by: what
+// they take for gone too readily the finer pours do not confirm.
+const coarseShare = 0.25
+
 // gone tells whether the i-th pocket is gone from what stays after a change, that
-// before it being was, poured at the same pitch.
-func (w *sensing) gone(i int, a *airField, trapped, was float64) bool {
+// before it being was, poured at the same pitch: no air in its place, and none more
+// elsewhere, to a share of its volume.
+func (w *sensing) gone(i int, a strayAir, was, off float64) bool {
 	v := w.f.Pockets[i].Volume
-	return w.f.air.share(i, a)*v < w.o.Allowed && trapped <= max(was-v, 0)+w.o.Allowed
+	return w.f.air.share(i, a.air)*v < w.o.Allowed && a.trapped <= max(was-v, 0)+w.o.Allowed+float64(off*v)
 }
 
 // goneAt tells whether the i-th pocket is gone some degrees off the chosen tilt, by
 // pours of one kind, of which the chosen tilt's own trapped so much.
-func (w *sensing) goneAt(i, off int, pours func(off int) (strayAir, error), was float64) (bool, error) {
+func (w *sensing) goneAt(i, off int, pours func(off int) (strayAir, error), was, share float64) (bool, error) {
 	if math.Abs(w.angle(off)) > w.o.Limit+1e-9 {
 		return false, nil
 	}
 	a, err := pours(off)
-	return err == nil && w.gone(i, a.air, a.trapped, was), err
+	return err == nil && w.gone(i, a, was, share), err
 }
 
 // byTilt closes in on the smaller change of the tilt that frees the i-th pocket.
@@ -240,8 +245,8 @@ func (w *sensing) byTilt(i int) (Sensitivity, bool, error) {
 	if err != nil {
 		return Sensitivity{}, false, err
 	}
-	coarse := func(off int) (bool, error) { return w.goneAt(i, off, w.coarse, now.trapped) }
-	fine := func(off int) (bool, error) { return w.goneAt(i, off, w.fine, w.f.Trapped) }
+	coarse := func(off int) (bool, error) { return w.goneAt(i, off, w.coarse, now.trapped, coarseShare) }
+	fine := func(off int) (bool, error) { return w.goneAt(i, off, w.fine, w.f.Trapped, 0) }
 	gone, still, err := w.bracket(coarse)
 	if gone == 0 || err != nil {
 		up, down := w.steps(1), w.steps(-1)

@@ -24,33 +24,40 @@ func (w *sensing) byVent(i int) (Sensitivity, bool, error) {
 	if err != nil {
 		return Sensitivity{}, false, err
 	}
-	drawn := false
 	coarse := func(half int) (bool, error) {
 		n, err := moved(half, 2*w.m.Cell)
 		if err != nil {
 			return false, nil // no bore can be drawn there
 		}
-		drawn = true
 		a, err := n.airAt(w.f.Up, 2*w.m.Cell)
-		return err == nil && w.gone(i, a.air, a.trapped, now.trapped), err
+		return err == nil && w.gone(i, a, now.trapped, coarseShare), err
 	}
 	far := int(math.Ceil(2 * pk.NearDistance))
-	if ok, err := coarse(far); !ok || err != nil {
-		return Sensitivity{Change: VentMove, Pocket: pk.ID, Channel: c.ID, Still: float64(far) / 2, Toward: way, Stays: true, Tried: 1}, drawn && err == nil, err
-	}
-	gone, still, err := halve(far, 0, coarse)
-	if err != nil {
-		return Sensitivity{}, false, err
-	}
-	gone, still, ok, err := confirm(gone, still, func(half int) (bool, error) {
+	drawn := false
+	fine := func(half int) (bool, error) {
 		n, err := moved(half, w.m.Cell)
 		if err != nil || half > far {
 			return false, nil
 		}
+		drawn = true
 		g, err := n.Pour(w.f.Up)
-		return err == nil && w.gone(i, g.air, g.Trapped, w.f.Trapped), err
-	})
-	return Sensitivity{Change: VentMove, Pocket: pk.ID, Channel: c.ID, Gone: float64(gone) / 2, Still: float64(still) / 2, Toward: way}, ok, err
+		return err == nil && w.gone(i, strayAir{g.air, g.Trapped}, w.f.Trapped, 0), err
+	}
+	s := Sensitivity{Change: VentMove, Pocket: pk.ID, Channel: c.ID, Toward: way}
+	if ok, err := coarse(far); !ok || err != nil {
+		if err == nil {
+			ok, err = fine(far)
+		}
+		s.Still, s.Stays, s.Tried = float64(far)/2, true, 1
+		return s, drawn && !ok && err == nil, err
+	}
+	gone, still, err := halve(far, 0, coarse)
+	if err != nil {
+		return s, false, err
+	}
+	gone, still, ok, err := confirm(gone, still, fine)
+	s.Gone, s.Still = float64(gone)/2, float64(still)/2
+	return s, ok, err
 }
 
 // movable returns the vent that may be moved for the i-th pocket: its nearest channel, if
