@@ -275,3 +275,12 @@ func FuzzJobFile(f *testing.F) {
 		_ = fmt.Sprint(j)
 	})
 }
+
+// A key or value of any length is named by its beginning.
+func TestFaultsAreShort(t *testing.T) {
+	_, err := ParseJob("j.toml", []byte(threeFiles+"[pour]\n"+strings.Repeat("a.", 50_000)+"a = 1\ncell = \""+strings.Repeat("é", 50_000)+"\"\n"), nil)
+	require.Error(t, err)
+	assert.Less(t, len(err.Error()), 2000)
+	assert.Contains(t, err.Error(), "j.toml:8:1: pour.a.a.a.")
+	assert.Contains(t, err.Error(), "j.toml:9:1: pour.cell must be")
+}

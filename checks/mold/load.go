@@ -33,6 +33,11 @@ func Load(fsys fs.FS, job *Job) (*Intake, error) {
 	for i := range job.Halves {
 		specs = append(specs, &job.Halves[i])
 	}
+	for _, spec := range specs { // all before any is read: a slip is told at once
+		if err := meshio.Look(fsys, spec.path()); err != nil {
+			return nil, err
+		}
+	}
 	names := Names(job)
 	inputs, bodies := make([]Input, len(specs)), make([]Body, len(specs))
 	faults := make([]error, len(specs))
@@ -122,10 +127,7 @@ func loadBody(fsys fs.FS, job *Job, i int, spec *BodySpec, role, name string) (I
 	if units == "" {
 		units, from = job.Units, job.From("units")
 	}
-	path := spec.Path
-	if path == "" {
-		path = spec.File
-	}
+	path := spec.path()
 	f, err := meshio.ReadFile(fsys, path, meshio.Options{Units: units})
 	if err != nil {
 		return Input{}, Body{}, err
@@ -156,6 +158,14 @@ func loadBody(fsys fs.FS, job *Job, i int, spec *BodySpec, role, name string) (I
 	}
 	in.Chord = mended.Defects.ChordError(mended.Mesh)
 	return in, Body{Name: name, Mesh: mended.Mesh, ChordError: in.Chord, Pull: spec.Pull, index: newBodyIndex(mended.Mesh)}, nil
+}
+
+// path is where the body's file is.
+func (s *BodySpec) path() string {
+	if s.Path != "" {
+		return s.Path
+	}
+	return s.File
 }
 
 func unitsName(role string, i int) string {

@@ -88,7 +88,16 @@ func (t *tomlText) line(off int) int { return sort.SearchInts(t.lines, off+1) }
 
 func (t *tomlText) fault(off int, key, format string, args ...any) {
 	line := t.line(off)
-	t.faults = append(t.faults, &JobFault{t.file, line, off - t.lines[line-1] + 1, key, fmt.Sprintf(format, args...)})
+	t.faults = append(t.faults, &JobFault{t.file, line, off - t.lines[line-1] + 1, cutShort(key), cutShort(fmt.Sprintf(format, args...))})
+}
+
+// cutShort keeps a text of any length, as a file may hold, to what a screen shows.
+func cutShort(text string) string {
+	const most = 300
+	if len(text) <= most {
+		return text
+	}
+	return strings.ToValidUTF8(text[:most], "") + "…"
 }
 
 // sorted returns the faults in the order of their places, nil if there are none.

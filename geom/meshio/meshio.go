@@ -92,19 +92,25 @@ const (
 	remedyChange = "wait until the export has finished, then run again"
 )
 
+// Look tells whether there is a file to read, without opening it.
+func Look(fsys fs.FS, name string) error {
+	info, err := fs.Stat(fsys, name)
+	switch {
+	case err != nil:
+		return openError(name, err)
+	case info.IsDir():
+		return &ReadError{File: name, Byte: -1, What: "is a folder", Remedy: "name a mesh file"}
+	case !info.Mode().IsRegular():
+		return &ReadError{File: name, Byte: -1, What: "is not a regular file", Remedy: "name a mesh file"}
+	}
+	return nil
+}
+
 // ReadFile opens a file and reads it. Only regular files are opened: a folder, a
 // pipe or a device is refused, and so is a file that is changed meanwhile.
 func ReadFile(fsys fs.FS, name string, o Options) (*File, error) {
-	info, err := fs.Stat(fsys, name) // before Open, which would wait for a pipe's writer
-	if err != nil {
-		return nil, openError(name, err)
-	}
-	if !info.Mode().IsRegular() {
-		what := "is not a regular file"
-		if info.IsDir() {
-			what = "is a folder"
-		}
-		return nil, &ReadError{File: name, Byte: -1, What: what, Remedy: "name a mesh file"}
+	if err := Look(fsys, name); err != nil { // before Open, which would wait for a pipe's writer
+		return nil, err
 	}
 	f, err := fsys.Open(name)
 	if err != nil {
@@ -115,7 +121,8 @@ func ReadFile(fsys fs.FS, name string, o Options) (*File, error) {
 	if !ok {
 		return nil, &ReadError{File: name, Byte: -1, What: "cannot be read at random places", Remedy: "copy it to a disk first"}
 	}
-	if info, err = f.Stat(); err != nil {
+	info, err := f.Stat()
+	if err != nil {
 		return nil, openError(name, err)
 	}
 	read, err := Read(name, r, info.Size(), o)
