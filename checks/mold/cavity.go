@@ -259,36 +259,3 @@ func (w *sorter) growBack() {
 	}
 	w.cores = append(w.cores, grown...)
 }
-
-// thicken labels material within two steps of labelled void, so that places
-// between the nodes find a label.
-func (w *sorter) thicken() {
-	front := make([]int32, 0, len(w.cores)+len(w.skins))
-	for x, l := range w.of {
-		if l != nothing && l != beyond {
-			front = append(front, int32(x))
-		}
-	}
-	for step := 0; step < 2; step++ {
-		var next []int32
-		for _, x := range front {
-			i, j, k := w.node(x)
-			for di := -1; di <= 1; di++ {
-				for dj := -1; dj <= 1; dj++ {
-					for dk := -1; dk <= 1; dk++ {
-						a, b, c := i+di, j+dj, k+dk
-						if a < 0 || b < 0 || c < 0 || a >= w.lat.N[0] || b >= w.lat.N[1] || c >= w.lat.N[2] {
-							continue
-						}
-						y := w.index(a, b, c)
-						if w.of[y] == nothing && w.run(a*w.lat.N[1]+b, c) < 0 {
-							w.of[y] = w.of[x] | material
-							next = append(next, y)
-						}
-					}
-				}
-			}
-		}
-		front = next
-	}
-}
