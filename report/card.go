@@ -7,6 +7,7 @@ import (
 	"image/color"
 	"math"
 	"slices"
+	"strings"
 
 	"pourproof/checks/mold"
 	"pourproof/geom"
@@ -161,7 +162,7 @@ func (b *book) steps(c *mold.Cradle) {
 		stand = fmt.Sprintf("Set the block on its cradle, %s.", tiltPhrase(o.Fill))
 	}
 	add("Stand.", stand+" Prove every vent with a wire. Clamp between stiff plates, no harder than it takes to close.")
-	add("Mix.", "Weigh A and B, mix twice, scrape the cup. Degas if the pot life allows.")
+	add("Mix.", strings.TrimSpace(mixLine(o.Charge)+" Weigh A and B, mix twice, scrape the cup. Degas if the pot life allows."))
 	add("Inject.", "Push the air out of the nozzle first. Press slowly. Plug a vent when its exit is wholly covered, not at the first drip. Plug the gate before the syringe comes off.")
 	if p := o.Pot; p != nil {
 		add("Cure.", fmt.Sprintf("Pressure %s kPa gauge, never above the vessel's rating; raise it slowly, hold it until the resin is firm. Stand the mold as it was poured.", Figure(p.Gauge)))

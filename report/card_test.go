@@ -50,3 +50,15 @@ func TestBenchCard(t *testing.T) {
 	require.NoError(t, err)
 	assert.Nil(t, wedge)
 }
+
+// TestMixLine: what the bench weighs: a cast in two mixes, and the smallest that mixes well.
+func TestMixLine(t *testing.T) {
+	mix := func(a, b float64) *mold.Mix { return &mold.Mix{A: a, B: b, ToMass: 100 * b / a} }
+	c := &mold.Charge{Mix: mix(12.67, 12.49), Weigh: []mold.Batch{{Count: 2, Casts: 1, Mass: 12.58, Mix: mix(6.336, 6.245), Pigment: 0.25}, {Count: 2, Casts: 1, Mass: 100, Mix: mix(50.36, 49.64)}}}
+	assert.Equal(t, "One cast: 2 mixes, each poured within half the pot life, each of 6.34 g of A and 6.25 g of B, 0.25 g of pigment. Better each of 100 g, the rest is waste: 50.4 g of A and 49.6 g of B.", mixLine(c))
+	va, vb := 12.07, 10.86
+	c.Weigh = []mold.Batch{{Count: 1, Casts: 1, Mass: 25, Mix: &mold.Mix{A: 12.67, B: 12.49, VolumeA: &va, VolumeB: &vb}}}
+	assert.Equal(t, "One cast: 12.7 g of A and 12.5 g of B (12.1 and 10.9 ml).", mixLine(c))
+	c.Mix = nil
+	assert.Empty(t, mixLine(c))
+}

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"pourproof/checks"
 	"pourproof/checks/mold"
@@ -73,11 +74,46 @@ func (b *book) mixes(c *mold.Charge) {
 	b.pdf.Table(t)
 }
 
+// mixLine says what to weigh, for the bench; empty without a ratio.
+func mixLine(c *mold.Charge) string {
+	if c == nil || c.Mix == nil {
+		return ""
+	}
+	var out []string
+	for i := range c.Weigh {
+		w := &c.Weigh[i]
+		amount := fmt.Sprintf("%s g of A and %s g of B", Figure(w.Mix.A), Figure(w.Mix.B))
+		if w.Mix.VolumeA != nil {
+			amount += fmt.Sprintf(" (%s and %s ml)", Figure(*w.Mix.VolumeA), Figure(*w.Mix.VolumeB))
+		}
+		if w.Pigment > 0 {
+			amount += fmt.Sprintf(", %s g of pigment", Figure(w.Pigment))
+		}
+		switch {
+		case i > 0 && w.Count > 1:
+			out = append(out, fmt.Sprintf("Better each of %s g, the rest is waste: %s.", Figure(w.Mass), amount))
+		case i > 0 && w.Casts > 1:
+			out = append(out, fmt.Sprintf("Better %s g together, for %s: %s.", Figure(w.Mass), Plural(w.Casts, "cast"), amount))
+		case i > 0:
+			out = append(out, fmt.Sprintf("Better %s g, the rest is waste: %s.", Figure(w.Mass), amount))
+		case w.Count > 1:
+			out = append(out, fmt.Sprintf("One cast: %d mixes, each poured within half the pot life, each of %s.", w.Count, amount))
+		default:
+			out = append(out, fmt.Sprintf("One cast: %s.", amount))
+		}
+	}
+	return strings.Join(out, " ")
+}
+
 // mixName says what a mix is for.
 func mixName(c *mold.Charge, i int) string {
 	switch w := &c.Weigh[i]; {
-	case i > 0:
+	case i > 0 && w.Count > 1:
+		return "smallest that mixes well, each; the rest is waste"
+	case i > 0 && w.Casts > 1:
 		return fmt.Sprintf("smallest that mixes well, for %s", Plural(w.Casts, "cast"))
+	case i > 0:
+		return "smallest that mixes well; the rest is waste"
 	case w.Count > 1:
 		return fmt.Sprintf("one cast: each of %d mixes, poured within half the pot life", w.Count)
 	}
@@ -95,6 +131,11 @@ func (b *book) chargePairs() []pdf.Pair {
 		if m.ToVolume != nil {
 			text += fmt.Sprintf(", 100 to %s by volume", Figure(*m.ToVolume))
 		}
+		if m.ByVolume {
+			text += "; given by volume"
+		} else {
+			text += "; given by mass"
+		}
 		add("Ratio", text)
 	}
 	if c.Syringes != nil {
@@ -111,14 +152,15 @@ func (b *book) chargePairs() []pdf.Pair {
 		push += fmt.Sprintf("; %s N on the plunger", Figure(*c.Plunger))
 	}
 	add("Pressure", push)
-	opening := fmt.Sprintf("on %s of outline", Area(c.Projected))
+	var opening []string
 	if c.Opening != nil {
-		opening += fmt.Sprintf(" %s N with vents open and running over, which costs %s kPa", Figure(*c.Opening), Figure(*c.VentDrop))
+		opening = append(opening, fmt.Sprintf("%s N with vents open and running over, which costs %s kPa", Figure(*c.Opening), Figure(*c.VentDrop)))
 	}
 	if c.OpeningJammed != nil {
-		opening += fmt.Sprintf("; %s N with vents blocked and a thumb (30 N) on the plunger: clamp between stiff plates", Figure(*c.OpeningJammed))
+		opening = append(opening, fmt.Sprintf("%s N with vents blocked and a thumb (30 N) on the plunger: clamp between stiff plates", Figure(*c.OpeningJammed)))
 	}
-	add("Opens halves", opening)
+	opening = append(opening, fmt.Sprintf("the part's outline is %s", Area(c.Projected)))
+	add("Opens halves", strings.Join(opening, "; "))
 	return out
 }
 

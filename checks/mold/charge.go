@@ -20,7 +20,7 @@ type Charge struct {
 	Weigh               []Batch  // what to weigh: the mixes of one cast, then the smallest that mixes well where that is more
 	Pigment             float64  // g, on top of the mass
 	SmallestBatch       float64  // g
-	Shots               int      // casts in the smallest batch, 1 where a cast needs more
+	Shots               int      // casts from the smallest batch within half the pot life, 1 where a cast needs more
 	Batches             int      // mixes for one cast, each poured within half the pot life
 	Syringes            *int     // fillings of the syringe
 	FillTime            float64  // s at the rate of the syringe
@@ -98,6 +98,7 @@ func NewCharge(m *Mold, f *Fill, reserve float64) (*Charge, error) {
 		life := l.PotLife
 		c.PotLife = &life
 		c.Batches = max(1, int(math.Ceil(c.FillTime/(life/2))))
+		c.Shots = min(c.Shots, max(1, int(life/2/c.FillTime)))
 	}
 	c.batches(l)
 	c.Degas = degasRoom * c.Total / float64(c.Batches)
@@ -141,8 +142,8 @@ func (c *Charge) batches(l *Liquid) {
 		c.Weigh = append(c.Weigh, Batch{Count: count, Casts: casts, Volume: c.Total * k, Mass: c.Mass * k, Mix: c.Mix.times(k), Pigment: c.Pigment * k})
 	}
 	row(c.Batches, 1, 1/float64(c.Batches))
-	if c.Mass > 0 && c.Mass < l.SmallestBatchG {
-		row(1, c.Shots, l.SmallestBatchG/c.Mass)
+	if each := c.Mass / float64(c.Batches); each > 0 && each < l.SmallestBatchG {
+		row(c.Batches, c.Shots, l.SmallestBatchG/c.Mass)
 	}
 }
 

@@ -59,7 +59,7 @@ func TestBatches(t *testing.T) {
 	c.batches(&l)
 	require.Len(t, c.Weigh, 2)
 	one, small := c.Weigh[0], c.Weigh[1]
-	assert.Equal(t, []int{2, 1, 1, 2}, []int{one.Count, one.Casts, small.Count, small.Casts})
+	assert.Equal(t, []int{2, 1, 2, 2}, []int{one.Count, one.Casts, small.Count, small.Casts})
 	assert.InDelta(t, 25, one.Mass, 5e-3)
 	assert.InDelta(t, 13.889, one.Mix.A, 2e-3)
 	assert.InDelta(t, 9.259, *one.Mix.VolumeB, 1e-3)
