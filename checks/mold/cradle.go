@@ -47,7 +47,7 @@ func NewCradle(m *Mold, f *Fill) *Cradle {
 			points = append(points, c.frame.Turn(v))
 		}
 	}
-	c.outline = hull2(points)
+	c.outline = geom.HullAbove(points)
 	c.box = geom.EmptyBox()
 	for _, p := range points {
 		c.box = c.box.Include(p)
@@ -289,7 +289,7 @@ func (c *cradling) finish(m *Mold, up geom.Vec) *Cradle {
 	add(flat, false)
 	middle = middle.Scale(1 / mass)
 	middle.Z = 0
-	return &Cradle{Mesh: flat.Map(c.frame.TurnBack), Up: up, Height: high - foot, Volume: flat.Volume(), Margin: -signedDistance(hull2(ground), middle)}
+	return &Cradle{Mesh: flat.Map(c.frame.TurnBack), Up: up, Height: high - foot, Volume: flat.Volume(), Margin: -signedDistance(geom.HullAbove(ground), middle)}
 }
 
 // centroid returns the middle of a closed mesh of that volume (divergence theorem).
@@ -301,38 +301,6 @@ func centroid(m *geom.Mesh, volume float64) geom.Vec {
 		sum = sum.AddScaled(t.A.Add(t.B).Add(t.C), six/24)
 	}
 	return sum.Scale(1 / volume)
-}
-
-// hull2 returns the convex hull of points seen from above, counter-clockwise, with z 0
-// (Andrew 1979).
-func hull2(points []geom.Vec) []geom.Vec {
-	p := make([]geom.Vec, len(points))
-	for i, q := range points {
-		p[i] = geom.Vec{X: q.X, Y: q.Y}
-	}
-	slices.SortFunc(p, compareVec)
-	p = slices.Compact(p)
-	if len(p) < 3 {
-		return p
-	}
-	left := func(a, b, q geom.Vec) bool {
-		return float64((b.X-a.X)*(q.Y-a.Y))-float64((b.Y-a.Y)*(q.X-a.X)) > 0
-	}
-	var out []geom.Vec
-	for pass := range 2 {
-		first := len(out)
-		for _, q := range p {
-			for len(out) >= first+2 && !left(out[len(out)-2], out[len(out)-1], q) {
-				out = out[:len(out)-1]
-			}
-			out = append(out, q)
-		}
-		out = out[:len(out)-1]
-		if pass == 0 {
-			slices.Reverse(p)
-		}
-	}
-	return out
 }
 
 // signedDistance returns how far p lies outside a convex polygon, negative inside.

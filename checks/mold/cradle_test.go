@@ -60,7 +60,7 @@ func TestCradle(t *testing.T) {
 
 func TestHullAndDistance(t *testing.T) {
 	box := geomtest.Box(xyz(0, 0, 0), xyz(4, 2, 7))
-	h := hull2(append(box.Vertices, xyz(1, 1, 1), xyz(2, 0, 3)))
+	h := geom.HullAbove(append(box.Vertices, xyz(1, 1, 1), xyz(2, 0, 3)))
 	require.Len(t, h, 4)
 	assert.InDelta(t, -1, signedDistance(h, xyz(1, 1, 0)), 1e-12)
 	assert.InDelta(t, 3, signedDistance(h, xyz(7, 1, 0)), 1e-12)

@@ -88,7 +88,8 @@ def answer(job):
     if task == "mesh":
         return [mesh(p) for p in job["files"]]
     if task == "hull":
-        return [float(spatial.ConvexHull(np.array(p)).volume) for p in job["clouds"]]
+        hulls = [spatial.ConvexHull(np.array(p)) for p in job["clouds"]]
+        return [{"area": float(h.volume), "length": float(h.area)} for h in hulls]
     if task == "plane":
         return (ndimage.distance_transform_edt(~np.array(job["set"], bool)) ** 2).round().astype(int).ravel().tolist()
     if task == "fit":

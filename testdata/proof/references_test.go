@@ -26,11 +26,12 @@ func references(t *testing.T, b *bench) {
 	readers(t, b, dir, names)
 	sums(t, b, dir, names)
 	if python() == "" {
-		l := b.line("winding numbers, nearest distances, rays, distance transform, fit", "numpy and scipy", "", 0)
+		l := b.line("winding numbers, nearest distances, rays, convex hulls, distance transform, fit", "numpy and scipy", "", 0)
 		needs(t, l, "python3 with scipy", false)
 		return
 	}
 	places(t, b, dir)
+	hulls(t, b, dir, names)
 	plane(t, b)
 	fits(t, b)
 }
@@ -189,6 +190,46 @@ func places(t *testing.T, b *bench, dir string) {
 		ray(thick, walls[i], starts[i], inward[i])
 	}
 	assert.True(t, in > 50 && in < 350, "%d inside", in)
+}
+
+// hulls compares the outline of every stored mesh seen from above, which cradles and
+// resting faces are made of, as it lies and turned at random.
+func hulls(t *testing.T, b *bench, dir string, names []string) {
+	area := b.line("area of the convex hull of every stored mesh, seen from three sides", "scipy.spatial.ConvexHull (Qhull)", "%", 1e-6)
+	length := b.line("the same: length of its outline", area.Source, "%", 1e-6)
+	var clouds [][][2]float64
+	var own [][]geom.Vec
+	for i, name := range names {
+		data, err := os.ReadFile(filepath.Join(dir, name))
+		require.NoError(t, err)
+		mesh := readSTL(t, data)
+		for k := range 3 {
+			points := mesh.Vertices
+			if k > 0 {
+				turn := geomtest.RandomTurn(uint64(3*i + k))
+				points = mesh.Map(turn.Turn).Vertices
+			}
+			var flat [][2]float64
+			for _, p := range points {
+				flat = append(flat, [2]float64{p.X, p.Y})
+			}
+			clouds, own = append(clouds, flat), append(own, geom.HullAbove(points))
+		}
+	}
+	var got [][]struct {
+		Area, Length float64
+	}
+	ask(t, "reference.py", []any{map[string]any{"task": "hull", "clouds": clouds}}, &got)
+	for i, want := range got[0] {
+		twice, around := 0.0, 0.0
+		for k, p := range own[i] {
+			q := own[i][(k+1)%len(own[i])]
+			twice += p.Cross(q).Z
+			around += p.Dist(q)
+		}
+		near(t, area, twice/2, want.Area, "%s, side %d", names[i/3], i%3)
+		near(t, length, around, want.Length, "%s, side %d", names[i/3], i%3)
+	}
 }
 
 // plane compares the distance transform.

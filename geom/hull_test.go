@@ -1,0 +1,34 @@
+package geom
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"pgregory.net/rapid"
+)
+
+// Corners of a hull are given points, every other point lies on or left of every side,
+// and no three corners lie on one line.
+func TestHullAbove(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		coord := rapid.IntRange(-9, 9)
+		var points []Vec
+		given := map[Vec]bool{}
+		for range rapid.IntRange(0, 40).Draw(t, "points") {
+			p := Vec{X: float64(coord.Draw(t, "x")), Y: float64(coord.Draw(t, "y")), Z: float64(coord.Draw(t, "z"))}
+			points, given[Vec{X: p.X, Y: p.Y}] = append(points, p), true
+		}
+		hull := HullAbove(points)
+		for i, a := range hull {
+			assert.True(t, given[a], "%v was not given", a)
+			b, c := hull[(i+1)%len(hull)], hull[(i+2)%len(hull)]
+			if len(hull) > 2 {
+				assert.Positive(t, b.Sub(a).Cross(c.Sub(b)).Z, "a turn to the left at %v", b)
+			}
+			for q := range given {
+				assert.GreaterOrEqual(t, b.Sub(a).Cross(q.Sub(a)).Z, 0.0, "%v is outside", q)
+			}
+		}
+		assert.Equal(t, len(given) == 0, len(hull) == 0)
+	})
+}
