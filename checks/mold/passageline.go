@@ -78,11 +78,19 @@ func (w *printing) middleNear(p, along geom.Vec, step float64) station {
 		u, v = along.Perpendicular()
 	}
 	best := w.stationAt(p)
+	known := feet{}
+	known.add(best.foot)
 	for moves := 0; step > 5e-4 && moves < 64; {
 		from := best.at
 		for k := range 8 {
 			s, c := octant(k)
-			if q := w.stationAt(from.AddScaled(u, c*step).AddScaled(v, s*step)); q.radius > best.radius {
+			at := from.AddScaled(u, c*step).AddScaled(v, s*step)
+			if known.within(at, best.radius) {
+				continue
+			}
+			q := w.stationAt(at)
+			known.add(q.foot)
+			if q.radius > best.radius {
 				best = q
 			}
 		}
@@ -93,6 +101,30 @@ func (w *printing) middleNear(p, along geom.Vec, step float64) station {
 		}
 	}
 	return best
+}
+
+// feet are the last places of the wall that were met. A few around a bore tell, without
+// asking the mesh, that a place is no farther from the wall than another one.
+type feet struct {
+	at [12]geom.Vec
+	n  int
+}
+
+func (f *feet) add(p geom.Vec) {
+	f.at[f.n%len(f.at)] = p
+	f.n++
+}
+
+// within tells whether one of them surely lies nearer to p than radius: by more than
+// what distances are rounded by.
+func (f *feet) within(p geom.Vec, radius float64) bool {
+	r := radius*(1-1e-9) - 1e-9
+	for i := range min(f.n, len(f.at)) {
+		if f.at[i].Sub(p).Norm2() < r*r && r > 0 {
+			return true
+		}
+	}
+	return false
 }
 
 // octant returns sine and cosine of k eighths of a turn.
