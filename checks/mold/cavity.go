@@ -27,9 +27,10 @@ const (
 // two steps of a labelled node carry its label too, so that a place can be
 // looked up by its nearest node.
 type labels struct {
-	lat   column.Lattice
-	of    []label
-	parts [][]span // per column: the stretches inside the fitted part, quanta
+	lat      column.Lattice
+	perPitch float64 // 1 over the pitch; a quantum is a power of two of pitches, so it scales as exactly
+	of       []label
+	parts    [][]span // per column: the stretches inside the fitted part, quanta
 }
 
 type span struct{ lo, hi int32 }
@@ -50,16 +51,14 @@ func (l *labels) point(x int32) geom.Vec {
 
 // nearest returns the node nearest to a CAD point, -1 outside the lattice.
 func (l *labels) nearest(p geom.Vec) int32 {
-	q := p.Sub(l.lat.Origin).Scale(1 / l.lat.Q) // Lattice.Place: this lattice is not turned
-	n := [3]int{}
-	s := 1 / float64(int64(1)<<l.lat.Bits)
-	for a, x := range [3]float64{q.X, q.Y, q.Z} {
-		n[a] = int(math.Floor(x*s+0.5)) - int(l.lat.First[a])
-		if n[a] < 0 || n[a] >= l.lat.N[a] {
-			return -1
-		}
+	q := p.Sub(l.lat.Origin).Scale(l.perPitch) // Lattice.Place: this lattice is not turned
+	i := int(math.Floor(q.X+0.5)) - int(l.lat.First[0])
+	j := int(math.Floor(q.Y+0.5)) - int(l.lat.First[1])
+	k := int(math.Floor(q.Z+0.5)) - int(l.lat.First[2])
+	if uint(i) >= uint(l.lat.N[0]) || uint(j) >= uint(l.lat.N[1]) || uint(k) >= uint(l.lat.N[2]) {
+		return -1
 	}
-	return l.index(n[0], n[1], n[2])
+	return l.index(i, j, k)
 }
 
 // at returns the label at a CAD point.
@@ -118,6 +117,7 @@ type sorter struct {
 func newSorter(m *Mold) *sorter {
 	w := &sorter{m: m, sp: m.space}
 	w.lat = m.space.Lattice
+	w.perPitch = 1 / w.lat.Q / float64(int64(1)<<w.lat.Bits)
 	w.of = make([]label, w.lat.Nodes())
 	w.parts = partSpans(column.Snap(w.lat, []*geom.Mesh{m.fixed.part}, nil))
 	return w

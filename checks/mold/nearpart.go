@@ -9,10 +9,10 @@ import (
 // nearMap tells quickly that a place lies farther than the skin from the fitted
 // part: most places do, and asking the tree of facets costs a microsecond each.
 type nearMap struct {
-	box   geom.Box
-	pitch float64
-	n     [3]int
-	cell  []bool // a facet's box, grown by the skin, touches this cell
+	box  geom.Box
+	per  float64 // cells a mm
+	n    [3]int
+	cell []bool // a facet's box, grown by the skin, touches this cell
 }
 
 // nearCells is the number of cells along the part's longest side: a megabyte at
@@ -23,17 +23,18 @@ const nearCells = 96
 func newNearMap(part *geom.Mesh, skin float64) *nearMap {
 	f := &nearMap{box: part.Box().Grow(2 * skin)}
 	size := f.box.Size()
-	f.pitch = max(size.X, size.Y, size.Z) / nearCells
+	f.per = nearCells / max(size.X, size.Y, size.Z)
 	for a, s := range [3]float64{size.X, size.Y, size.Z} {
-		f.n[a] = int(s/f.pitch) + 1
+		f.n[a] = int(float64(s*f.per)) + 1
 	}
 	f.cell = make([]bool, f.n[0]*f.n[1]*f.n[2])
 	for i := range part.Facets {
 		b := part.Triangle(i).Box().Grow(float64(skin * (1 + 0x1p-40))) // rounding of distances
-		lo, hi := f.place(b.Min), f.place(b.Max)
-		for x := max(lo[0], 0); x <= min(hi[0], f.n[0]-1); x++ {
-			for y := max(lo[1], 0); y <= min(hi[1], f.n[1]-1); y++ {
-				for z := max(lo[2], 0); z <= min(hi[2], f.n[2]-1); z++ {
+		x0, y0, z0 := f.place(b.Min)
+		x1, y1, z1 := f.place(b.Max)
+		for x := max(x0, 0); x <= min(x1, f.n[0]-1); x++ {
+			for y := max(y0, 0); y <= min(y1, f.n[1]-1); y++ {
+				for z := max(z0, 0); z <= min(z1, f.n[2]-1); z++ {
 					f.cell[(x*f.n[1]+y)*f.n[2]+z] = true
 				}
 			}
@@ -43,20 +44,18 @@ func newNearMap(part *geom.Mesh, skin float64) *nearMap {
 }
 
 // place returns the cell of p, which may lie outside the map.
-func (f *nearMap) place(p geom.Vec) [3]int {
-	d := p.Sub(f.box.Min)
-	return [3]int{int(math.Floor(d.X / f.pitch)), int(math.Floor(d.Y / f.pitch)), int(math.Floor(d.Z / f.pitch))}
+func (f *nearMap) place(p geom.Vec) (x, y, z int) {
+	d := p.Sub(f.box.Min).Scale(f.per)
+	return int(math.Floor(d.X)), int(math.Floor(d.Y)), int(math.Floor(d.Z))
 }
 
 // may tells whether p may lie within the skin.
 func (f *nearMap) may(p geom.Vec) bool {
-	c := f.place(p)
-	for a := range c {
-		if c[a] < 0 || c[a] >= f.n[a] {
-			return false
-		}
+	x, y, z := f.place(p)
+	if uint(x) >= uint(f.n[0]) || uint(y) >= uint(f.n[1]) || uint(z) >= uint(f.n[2]) {
+		return false
 	}
-	return f.cell[(c[0]*f.n[1]+c[1])*f.n[2]+c[2]]
+	return f.cell[(x*f.n[1]+y)*f.n[2]+z]
 }
 
 // nearPart tells whether q lies within the skin of the fitted part.
