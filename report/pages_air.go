@@ -60,6 +60,9 @@ func (b *book) airPictures(groups []view) error {
 		width, height := halfWidth, high
 		if n > 0 {
 			width, height = fullWidth, alone
+			if n == 1 {
+				b.pdf.PageBreak() // the first two stand on this one
+			}
 			b.pdf.Keep(alone + 50)
 		}
 		cut, err := s.take(s.detail(v, b.pocketMark, width, height), b.cutCaption(v))
