@@ -47,42 +47,93 @@ func (w *fineWindow) seed(lo, hi [3]int, sideOf func(piece int32) side) {
 // would join two pieces is first narrowed to its edge, then waits for its turn again.
 // It returns that height and the coarse column, counted from the window's first, at or
 // before the link that did it.
+//
+// The heights as read off show within which bounds the answer lies: no link moves by
+// more than reach. Links above the bounds are open anyway, and those below are not
+// needed, so only the few between are narrowed.
 func (w *fineWindow) meet(down bool) (height int32, ok bool, at [2]int) {
 	links := linkHeap{links: w.links(), down: down}
-	heap.Init(&links)
-	parent := make([]int32, len(w.flag))
-	for i := range parent {
-		parent[i] = int32(i)
+	order := links.sorted()
+	seeds := slices.Clone(w.flag)
+	f := w.newForest()
+	n := slices.IndexFunc(order, func(i uint64) bool { l := &links.links[uint32(i)]; return f.join(l.A, l.B) })
+	if n < 0 {
+		return 0, false, at
 	}
-	root := func(i int32) int32 {
-		for parent[i] != i {
-			parent[i] = parent[parent[i]]
-			i = parent[i]
+	copy(w.flag, seeds)
+	f = w.newForest()
+	z, reach := int64(links.key(int(uint32(order[n])))), int64(w.reach())
+	between := linkHeap{down: down}
+	for _, i := range order {
+		l := &links.links[uint32(i)]
+		above := int64(links.key(int(uint32(i)))) - z
+		if !down {
+			above = -above
 		}
-		return i
+		switch {
+		case above > reach:
+			f.join(l.A, l.B)
+		case above >= -reach:
+			between.links = append(between.links, *l)
+		}
 	}
+	return w.narrow(&between, f)
+}
+
+// narrow is meet over the links of a heap.
+func (w *fineWindow) narrow(links *linkHeap, f forest) (height int32, ok bool, at [2]int) {
+	heap.Init(links)
 	for len(links.links) > 0 {
 		l := &links.links[0]
-		a, b := root(l.A), root(l.B)
-		if a != b && !l.narrowed {
-			z := w.edge(l.Link, down)
+		if !l.narrowed && f.root(l.A) != f.root(l.B) {
+			z := w.edge(l.Link, links.down)
 			if l.narrowed = true; z != links.key(0) {
 				l.Lo, l.Hi = z, z
-				heap.Fix(&links, 0)
+				heap.Fix(links, 0)
 				continue
 			}
 		}
-		if a != b {
-			parent[b] = a
-			w.flag[a] |= w.flag[b]
-			if w.flag[a] == near|far {
-				c := w.column(l.A)
-				return links.key(0), true, [2]int{c / w.sp.N[1] >> fineBits, c % w.sp.N[1] >> fineBits}
-			}
+		if f.join(l.A, l.B) {
+			c := w.column(l.A)
+			return links.key(0), true, [2]int{c / w.sp.N[1] >> fineBits, c % w.sp.N[1] >> fineBits}
 		}
-		heap.Pop(&links)
+		heap.Pop(links)
 	}
 	return 0, false, at
+}
+
+// forest is a union-find over the window's fine runs, their flags joined with them.
+type forest struct {
+	w      *fineWindow
+	parent []int32
+}
+
+func (w *fineWindow) newForest() forest {
+	f := forest{w, make([]int32, len(w.flag))}
+	for i := range f.parent {
+		f.parent[i] = int32(i)
+	}
+	return f
+}
+
+func (f *forest) root(i int32) int32 {
+	for f.parent[i] != i {
+		f.parent[i] = f.parent[f.parent[i]]
+		i = f.parent[i]
+	}
+	return i
+}
+
+// join makes one piece of two and tells whether they were two and it now holds both
+// sides.
+func (f *forest) join(a, b int32) bool {
+	a, b = f.root(a), f.root(b)
+	if a == b {
+		return false
+	}
+	f.parent[b] = a
+	f.w.flag[a] |= f.w.flag[b]
+	return f.w.flag[a] == near|far
 }
 
 // fineLink is an opening between two fine runs.
@@ -103,6 +154,19 @@ func (h *linkHeap) key(i int) int32 {
 		return h.links[i].Hi
 	}
 	return h.links[i].Lo
+}
+
+// sorted returns the numbers of the links, in the lower halves, the widest first.
+func (h *linkHeap) sorted() []uint64 {
+	keys := make([]uint64, len(h.links))
+	for i := range keys {
+		z := uint32(h.key(i)) ^ 1<<31 // in the order of unsigned numbers
+		if h.down {
+			z = ^z
+		}
+		keys[i] = uint64(z)<<32 | uint64(i)
+	}
+	return byUpperHalf(keys)
 }
 
 func (h *linkHeap) Less(i, j int) bool {
@@ -148,7 +212,7 @@ func (w *fineWindow) edge(l flood.Link, down bool) int32 {
 	if !okA {
 		return z
 	}
-	reach := int32(4 * float64(int64(1)<<sp.Bits)) // no edge between two columns lies farther off
+	reach := w.reach()
 	move := func(mm float64) int32 {
 		dz := int32(math.Round(mm / sp.Q))
 		if dz > reach || dz < -reach || (dz > 0) == down { // an edge only ever narrows the way
@@ -175,6 +239,10 @@ func (w *fineWindow) edge(l flood.Link, down bool) int32 {
 	}
 	return move(sa * (d - hit.Dist))
 }
+
+// reach is how many quanta an edge between two columns may lie off: four pitches, a
+// slope of 76 deg.
+func (w *fineWindow) reach() int32 { return 4 << w.sp.Bits }
 
 // slope returns how a facet rises along the level direction e; ok is false where
 // it is steeper than 89.4 deg.
