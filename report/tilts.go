@@ -103,7 +103,7 @@ func rockingWhy(s *mold.TiltSearch) string {
 // pairsPoured and thirdsPoured say how far a search that found nothing went.
 func pairsPoured(r *mold.Rocking) string {
 	if r.Left > 0 {
-		return fmt.Sprintf("of the sequences of two of %d tilts that may free all %d were poured, with least turning, and %d were not (--search full pours them)", r.Tilts, r.Tried, r.Left)
+		return fmt.Sprintf("of %d sequences of two of %d tilts that may free all, the %d that turn the block least were poured and free it not (--search full pours the rest)", r.Tried+r.Left, r.Tilts, r.Tried)
 	}
 	return fmt.Sprintf("no sequence of two of %d tilts frees all", r.Tilts)
 }
@@ -111,11 +111,11 @@ func pairsPoured(r *mold.Rocking) string {
 func thirdsPoured(r *mold.Rocking) string {
 	switch {
 	case r.Begun+r.Unbegun == 0:
-		return "of three neither, because every third one traps what any two before it miss"
+		return "nor of three, because every third one traps what any two before it miss"
 	case r.Unbegun > 0:
-		return fmt.Sprintf("of three, the likeliest third ones after %d pairs were poured, those that miss least, and after %d not", r.Begun, r.Unbegun)
+		return fmt.Sprintf("of three tilts, those were poured that begin with the %d most promising of %d pairs, with the likeliest third ones", r.Begun, r.Begun+r.Unbegun)
 	}
-	return fmt.Sprintf("nor do the likeliest third ones after each of %d pairs that may be followed by one", r.Begun)
+	return fmt.Sprintf("nor does a likely third one after any of the %d pairs that leave it a chance", r.Begun)
 }
 
 // rockingText says the plan in a sentence, empty without one.

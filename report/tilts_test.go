@@ -140,9 +140,9 @@ func TestRockingWords(t *testing.T) {
 	s.Rocking = &mold.Rocking{Steps: []mold.RockStep{step(s.Now, 4300), step(s.Best, 6200), step(s.Now, 9000)}, Least: 8, Element: 1.5, Tilts: 61}
 	assert.Contains(t, rockingLine(s), "Stand the block at 5@90 and press in 4.3 ml, turn it to 15@0 and go on to 6.2 ml, then turn it to 5@90 and fill it up; no single tilt")
 	for want, r := range map[string]mold.Rocking{
-		"no sequence of two of 61 tilts frees all; of three neither, because every third one traps what any two before it miss; on elements of 1.5 mm":                                                               {Tried: 400},
-		"frees all; nor do the likeliest third ones after each of 20 pairs":                                                                                                                                          {Tried: 400, Begun: 20},
-		"that may free all 150 were poured, with least turning, and 156 were not (--search full pours them); of three, the likeliest third ones after 10 pairs were poured, those that miss least, and after 90 not": {Tried: 150, Left: 156, Begun: 10, Unbegun: 90},
+		"no sequence of two of 61 tilts frees all; nor of three, because every third one traps what any two before it miss; on elements of 1.5 mm":                                                                                                                                 {Tried: 400},
+		"frees all; nor does a likely third one after any of the 20 pairs that leave it a chance":                                                                                                                                                                                  {Tried: 400, Begun: 20},
+		"of 306 sequences of two of 61 tilts that may free all, the 150 that turn the block least were poured and free it not (--search full pours the rest); of three tilts, those were poured that begin with the 10 most promising of 100 pairs, with the likeliest third ones": {Tried: 150, Left: 156, Begun: 10, Unbegun: 90},
 	} {
 		r.Least, r.Element, r.Tilts = 8, 1.5, 61
 		s.Rocking = &r
