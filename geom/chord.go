@@ -23,23 +23,23 @@ const (
 // and the two sides of a slanted wall do not. Where the two widths differ the
 // narrower facet is taken for the curve. 0 for a mesh without such edges. Cost of
 // Mates plus two passes.
-func (m *Mesh) ChordError() float64 { return m.chordError(m.Mates()) }
+func (m *Mesh) ChordError() float64 {
+	worst := 0.0
+	m.eachSagitta(m.Mates(), func(_, _ int32, e float64) { worst = max(worst, e) })
+	return worst
+}
 
 // ChordErrors returns the same estimate facet by facet: the largest sagitta over
 // its smooth edges, 0 for a facet of a flat face.
-func (m *Mesh) ChordErrors() []float64 {
+func (m *Mesh) ChordErrors() []float64 { return m.chordErrors(m.Mates()) }
+
+// ChordErrors are those of the mesh that was inspected, whose edges are known already.
+func (d *Defects) ChordErrors(m *Mesh) []float64 { return m.chordErrors(d.mates) }
+
+func (m *Mesh) chordErrors(mates []int32) []float64 {
 	out := make([]float64, len(m.Facets))
-	m.eachSagitta(m.Mates(), func(f, g int32, e float64) { out[f], out[g] = max(out[f], e), max(out[g], e) })
+	m.eachSagitta(mates, func(f, g int32, e float64) { out[f], out[g] = max(out[f], e), max(out[g], e) })
 	return out
-}
-
-// ChordError is that of the mesh that was inspected, whose edges are known already.
-func (d *Defects) ChordError(m *Mesh) float64 { return m.chordError(d.mates) }
-
-func (m *Mesh) chordError(mates []int32) float64 {
-	worst := 0.0
-	m.eachSagitta(mates, func(_, _ int32, e float64) { worst = max(worst, e) })
-	return worst
 }
 
 // angleSteps a radian is what angles are rounded to: the arc functions may differ in

@@ -7,19 +7,32 @@ import (
 	"pourproof/geom/bvh"
 )
 
-// bodyIndex keeps the tree over a body's mesh for all who ask for it.
+// bodyIndex keeps what is known of a body's mesh for all who ask for it.
 type bodyIndex struct {
-	mesh *geom.Mesh
-	tree func() *bvh.Tree
+	mesh   *geom.Mesh
+	tree   func() *bvh.Tree
+	chords []float64 // per facet, mm
 }
 
-func newBodyIndex(m *geom.Mesh) *bodyIndex {
-	return &bodyIndex{m, sync.OnceValue(func() *bvh.Tree { return bvh.Build(m) })}
+func newBodyIndex(m *geom.Mesh, chords []float64) *bodyIndex {
+	return &bodyIndex{m, sync.OnceValue(func() *bvh.Tree { return bvh.Build(m) }), chords}
+}
+
+// known tells whether the index is of the body's mesh: a caller may have made or moved
+// the mesh.
+func (b *Body) known() bool { return b.index != nil && b.index.mesh == b.Mesh }
+
+// chordErrors returns the chord error of every facet, mm.
+func (b *Body) chordErrors() []float64 {
+	if !b.known() {
+		return b.Mesh.ChordErrors()
+	}
+	return b.index.chords
 }
 
 // tree returns the tree over the body's mesh, built when first asked for.
 func (b *Body) tree() *bvh.Tree {
-	if b.index == nil || b.index.mesh != b.Mesh { // made or moved by a caller
+	if !b.known() {
 		return bvh.Build(b.Mesh)
 	}
 	return b.index.tree()

@@ -156,8 +156,11 @@ func loadBody(fsys fs.FS, job *Job, i int, spec *BodySpec, role, name string) (I
 	if in.cautionCrossings(mended) || mended.Defects.Crowded.Count > 0 {
 		in.overlapped(mended.Mesh)
 	}
-	in.Chord = mended.Defects.ChordError(mended.Mesh)
-	return in, Body{Name: name, Mesh: mended.Mesh, ChordError: in.Chord, Pull: spec.Pull, index: newBodyIndex(mended.Mesh)}, nil
+	chords := mended.Defects.ChordErrors(mended.Mesh)
+	for _, e := range chords {
+		in.Chord = max(in.Chord, e)
+	}
+	return in, Body{Name: name, Mesh: mended.Mesh, ChordError: in.Chord, Pull: spec.Pull, index: newBodyIndex(mended.Mesh, chords)}, nil
 }
 
 // path is where the body's file is.

@@ -92,12 +92,20 @@ func Close(job Job, part Body, halves []Body) (*Mold, error) {
 	m.fixed = m.prepare()
 	m.Fit = m.fitPart()
 	m.Skin = max(m.Seal, 2*m.chordError(), 1.5*m.Fit.Quantile90)
-	m.fixed.near = newNearMap(m.fixed.part, m.Skin)
 	m.molding = make(moldingFaces, len(m.fixed.joined.Facets))
 	m.prints = &prints{make([]halfPrint, len(halves))}
-	m.Pulls = m.pulls()
 	var err error
-	if m.fixed.outside, err = rollBall(m.fixed, m.Reach); err != nil {
+	sideBySide(3, func(i int) {
+		switch i {
+		case 0:
+			m.fixed.outside, err = rollBall(m.fixed, m.Reach)
+		case 1:
+			m.Pulls = m.pulls()
+		default:
+			m.fixed.near = newNearMap(m.fixed.part, m.Skin)
+		}
+	})
+	if err != nil {
 		return nil, err
 	}
 	if err := m.addBores(job.Vents); err != nil {

@@ -66,11 +66,10 @@ func (m *Mold) fitPart() PartFit {
 		f.part = m.Part.Mesh.Map(func(p geom.Vec) geom.Vec { return fit.apply(p, mid) })
 	}
 	if fit.Applied {
-		f.partTree = bvh.Build(f.part)
+		f.partTree, f.sagitta = bvh.Build(f.part), sync.OnceValue(f.part.ChordErrors)
 	} else {
-		f.partTree = m.Part.tree()
+		f.partTree, f.sagitta = m.Part.tree(), sync.OnceValue(m.Part.chordErrors)
 	}
-	f.sagitta = sync.OnceValue(f.part.ChordErrors)
 	return fit
 }
 
