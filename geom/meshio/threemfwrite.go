@@ -136,9 +136,28 @@ func writeObject(b *bufio.Writer, id int, body *ColoredBody, colors int) error {
 	return err
 }
 
-// appendCoordinate writes mm rounded to 1e-5, without an exponent and without -0.
+// appendCoordinate writes mm rounded to 1e-5, without an exponent and without -0, in as
+// few digits as tell it.
 func appendCoordinate(b []byte, x float64) []byte {
-	return strconv.AppendFloat(b, math.Round(x*1e5)/1e5+0, 'f', -1, 64)
+	x = math.Round(x * 1e5)
+	if !(math.Abs(x) < 1e15) {
+		return strconv.AppendFloat(b, x/1e5, 'f', -1, 64)
+	}
+	n := int64(x) // up to 15 digits are always told apart, so they are the shortest text
+	if n < 0 {
+		b, n = append(b, '-'), -n
+	}
+	b = strconv.AppendInt(b, n/100_000, 10)
+	rest := n % 100_000
+	if rest == 0 {
+		return b
+	}
+	b = append(b, '.')
+	for unit := int64(10_000); rest > 0; unit /= 10 {
+		b = append(b, byte('0'+rest/unit))
+		rest %= unit
+	}
+	return b
 }
 
 // escaped writes text for XML; what XML cannot hold becomes U+FFFD.
