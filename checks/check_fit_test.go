@@ -38,6 +38,7 @@ func ofFit(o *Outcome) []string {
 func TestFitOfCases(t *testing.T) {
 	want := map[string][]string{
 		"bunny":                 {"discuss section"}, // its ears
+		"dragon":                {"stop section"},    // its fins
 		"sheet":                 {"discuss section"}, // 0.5 mm
 		"membrane01":            {"stop land"},       // a bore through the block 0.1 mm beside the cavity
 		"membrane02":            {"stop land"},

@@ -140,10 +140,12 @@ func TestUndercutsUnjudged(t *testing.T) {
 // nothing.
 func TestUndercutsOfCases(t *testing.T) {
 	want := map[string][]string{
-		"membrane01":     {"discuss draft top"},                                                  // 18 mm deep
-		"cup":            {"discuss draft top"},                                                  // 30 mm
-		"parting-gap002": {"discuss draft left", "discuss draft right"},                          // a part 20 mm to each side
-		"bunny":          {"discuss undercut-ring front", "note small back", "note small front"}, // between its legs, at its ears
+		"membrane01":     {"discuss draft top"},                         // 18 mm deep
+		"cup":            {"discuss draft top"},                         // 30 mm
+		"parting-gap002": {"discuss draft left", "discuss draft right"}, // a part 20 mm to each side
+		"dragon": {"stop undercut-through front", "stop undercut-through back", "stop undercut-core back",
+			"discuss undercut-side back", "discuss undercut-side back", "note small back", "note small front"}, // split through its handles
+		"bunny": {"discuss undercut-ring front", "note small back", "note small front"}, // between its legs, at its ears
 	}
 	names, err := testdata.Cases()
 	require.NoError(t, err)

@@ -208,7 +208,9 @@ def sweep(job):
                     mine, other = cup.pop(a, None), cup.pop(b, None)
                     both = [c for c in (mine, other) if c]
                     if both:
-                        cup[a] = [max(c[0] for c in both), sum(c[1] for c in both), min(c[2] for c in both), max(c[3] for c in both)]
+                        # Cups that end in one layer may have joined within it, the smaller growing the larger.
+                        most, whole = max(c[0] for c in both), sum(c[0] for c in both)
+                        cup[a] = [most, sum(c[1] for c in both), min(c[2] for c in both), max(c[3] for c in both) + whole - most]
         now = {}
         for i in layer:
             now[root(i)] = now.get(root(i), 0) + cells[i]

