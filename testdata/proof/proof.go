@@ -97,5 +97,6 @@ const heading = `# The program against sources outside it
 
 Written by ` + "`make proof`" + ` from the comparisons in ` + "`proof/`" + `; a test fails when this page is stale. Every
 difference is the largest of its line, rounded to two digits. "Trapped air" is what a
-pour leaves inside the part, at the default cell unless another is named.
+pour leaves inside the part, at the default cell unless another is named. Where the scans
+come from and on which terms stands in ` + "`cases/bunny/why.txt` and `cases/dragon/why.txt`" + `.
 `
