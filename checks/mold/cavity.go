@@ -207,10 +207,23 @@ func (w *sorter) run(c, k int) int32 {
 	return -1
 }
 
+// enclosed tells whether the six nodes next to x are labelled, so that no walk goes on
+// from it: most nodes lie deep in the part.
+func (w *sorter) enclosed(x int32) bool {
+	i, j, k := w.node(x)
+	nz := int32(w.lat.N[2])
+	nyz := nz * int32(w.lat.N[1])
+	return i > 0 && j > 0 && k > 0 && i+1 < w.lat.N[0] && j+1 < w.lat.N[1] && k+1 < w.lat.N[2] &&
+		w.of[x-1] != nothing && w.of[x+1] != nothing && w.of[x-nz] != nothing && w.of[x+nz] != nothing && w.of[x-nyz] != nothing && w.of[x+nyz] != nothing
+}
+
 // spread walks from the part's space through the void up to the outside.
 func (w *sorter) spread() {
 	for head := 0; head < len(w.queue); head++ {
 		x := w.queue[head]
+		if w.enclosed(x) {
+			continue
+		}
 		w.around(x, func(y int32) {
 			if w.of[y] != nothing {
 				return

@@ -15,6 +15,8 @@ type PrintOptions struct {
 	Printer *Printer // nil = the job's
 	Cell    float64  // mm, column pitch, coarsened to stay within memory; 0 = the job's, else by rule from the half's size
 	NoHoles bool     // leave out the suggested relief holes
+
+	cupsOnly bool // leave out starts, scars and steps too
 }
 
 // Printed is what happens while one half is printed bottom-up: the platform is at
@@ -166,8 +168,8 @@ func (r *rubber) print(build geom.Vec, o PrintOptions) (*Printed, error) {
 		return nil, err
 	}
 	w.sealedVoids()
-	if err := w.cups(); err != nil {
-		return nil, err
+	if err := w.cups(); err != nil || o.cupsOnly {
+		return w.p, err
 	}
 	w.curve()
 	p := w.p

@@ -60,7 +60,7 @@ func (m *Mold) leaning(now *Printed, s *PoseSearch, bound, volume float64) (*Sen
 		}
 		sin, cos := math.Sincos(float64(deg) * math.Pi / 180)
 		build := now.Build.Scale(roundAngle(cos)).AddScaled(aside, roundAngle(sin)).Unit()
-		p, err := m.Print(now.Half, build, PrintOptions{Cell: cell, NoHoles: true})
+		p, err := m.Print(now.Half, build, PrintOptions{Cell: cell, NoHoles: true, cupsOnly: true})
 		return err == nil && !p.hasCup(bound, volume), err
 	}
 	coarse := func(deg int) (bool, error) { return free(deg, s.Cell) }

@@ -6,9 +6,10 @@ import "encoding/binary"
 // between the nodes find a label. Of two labels the node first in number gives it.
 func (w *sorter) thicken() {
 	front := w.thickenVoid()
+	var rows rows
 	for _, x := range front {
 		i, j, k := w.node(x)
-		rows := w.rowsAround(i, j)
+		rows.around(w, i, j)
 		rows.label(w, k, w.of[x], nil)
 	}
 }
@@ -18,9 +19,10 @@ func (w *sorter) thicken() {
 // from one below to one above are labelled in the nine columns around.
 func (w *sorter) thickenVoid() []int32 {
 	var made []int32
+	var rows rows
 	for i := range w.lat.N[0] {
 		for j := range w.lat.N[1] {
-			rows := w.rowsAround(i, j)
+			rows.around(w, i, j)
 			own := rows.of[4]
 			for k := 0; k < len(own); k++ {
 				if k > 0 && k+7 <= len(own) {
@@ -45,8 +47,8 @@ type rows struct {
 	column [9]int
 }
 
-func (w *sorter) rowsAround(i, j int) *rows {
-	r := &rows{}
+func (r *rows) around(w *sorter, i, j int) {
+	*r = rows{}
 	nz := w.lat.N[2]
 	for n := range r.of {
 		a, b := i+n/3-1, j+n%3-1
@@ -55,7 +57,6 @@ func (w *sorter) rowsAround(i, j int) *rows {
 			r.column[n], r.of[n] = c, w.of[c*nz:(c+1)*nz]
 		}
 	}
-	return r
 }
 
 // full tells whether eight nodes from k on are labelled in every column.
