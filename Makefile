@@ -2,6 +2,11 @@
 STATICCHECK = go run honnef.co/go/tools/cmd/staticcheck@v0.8.2
 # Packages with goroutines.
 CONCURRENT = ./geom/bvh ./geom/column ./geom/meshio ./report/pdf ./report/render
+BENCHSTAT = go run golang.org/x/perf/cmd/benchstat@v0.0.0-20260908200009-22c9c6c9d4da
+BENCHED = ./geom/... ./checks/mold ./report/render ./report/pdf ./cmd/pourproof
+BENCH = .
+COUNT = 1
+SHORT =
 PLATFORMS = linux/amd64 linux/arm64 darwin/amd64 darwin/arm64 windows/amd64 windows/arm64
 
 .PHONY: demo test check race golden bench proof cases cross
@@ -28,8 +33,15 @@ race:
 golden:
 	go test ./cmd/pourproof -run TestScreen -update
 
+# About ten minutes and 4 GB; without the 4M facets: make bench SHORT=-short; one kernel
+# six times, enough for benchstat to tell a change from noise: make bench BENCH=Cast COUNT=6.
+# The last run is kept in bench-last.txt, compared with the one before.
 bench:
-	go test -run '^$$' -bench . -benchmem ./geom/... ./checks/mold ./report/render
+	go test -run '^$$' -bench '$(BENCH)' -count $(COUNT) $(SHORT) -timeout 2h $(BENCHED) > bench-now.txt || { cat bench-now.txt; exit 1; }
+	@cat bench-now.txt
+	@awk -f .ci/growth.awk bench-now.txt
+	@[ ! -f bench-last.txt ] || $(BENCHSTAT) bench-last.txt bench-now.txt
+	@mv bench-now.txt bench-last.txt
 
 # Compares with sources outside the program and rewrites testdata/PROOF.md.
 proof:

@@ -1,7 +1,6 @@
 package geom_test
 
 import (
-	"fmt"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -11,6 +10,7 @@ import (
 	"pgregory.net/rapid"
 
 	"pourproof/geom"
+	"pourproof/geom/geomtest"
 )
 
 // slowWeld is the twin: a Go map from coordinates, whose == joins -0 and +0.
@@ -91,16 +91,17 @@ func TestWelderGrowsFromLoose(t *testing.T) {
 }
 
 func BenchmarkWelder(b *testing.B) {
-	for _, order := range []string{"ordered", "shuffled"} {
-		m := ball(500, 40) // 998,000 facets
-		if order == "shuffled" {
-			m = shuffled(m, 1)
+	geomtest.EachMesh(b, func(b *testing.B, m *geom.Mesh) {
+		orders := map[string]*geom.Mesh{"ordered": m, "shuffled": geomtest.ShuffleFacets(m, 1)}
+		for _, order := range []string{"ordered", "shuffled"} {
+			m := orders[order]
+			b.Run(order, func(b *testing.B) {
+				meter := geomtest.NewMeter(b)
+				for meter.Loop() {
+					weld(m)
+				}
+				meter.Per("facet", len(m.Facets))
+			})
 		}
-		b.Run(fmt.Sprint(order, "-1M"), func(b *testing.B) {
-			for b.Loop() {
-				weld(m)
-			}
-			b.ReportMetric(float64(len(m.Facets))*float64(b.N)/b.Elapsed().Seconds()/1e6, "Mfacet/s")
-		})
-	}
+	})
 }

@@ -1,7 +1,6 @@
 package column
 
 import (
-	"fmt"
 	"testing"
 
 	"pourproof/geom"
@@ -9,25 +8,40 @@ import (
 	"pourproof/geom/geomtest"
 )
 
-// benchSizes are meridians of Bumpy: 100 thousand and 1 million facets.
-var benchSizes = map[string]int{"100k": 316, "1M": 1000}
-
+// BenchmarkCast casts along one axis at 0.25 mm into warm memory; a cell is a
+// lattice line.
 func BenchmarkCast(b *testing.B) {
-	for _, name := range []string{"100k", "1M"} {
-		n := benchSizes[name]
-		m := geomtest.Bumpy(35, 0.1, n, n/2+1)
-		for order, m := range map[string]*geom.Mesh{"ordered": m, "shuffled": geomtest.ShuffleFacets(m, 1)} {
-			lat := latticeOver(b, geom.Identity(), 0.25, m)
-			s := Snap(lat, []*geom.Mesh{m}, nil)
-			b.Run(fmt.Sprintf("%s/%s", name, order), func(b *testing.B) {
+	geomtest.EachMesh(b, func(b *testing.B, m *geom.Mesh) {
+		lat := latticeOver(b, geom.Identity(), 0.25, m)
+		orders := map[string]*geom.Mesh{"ordered": m, "shuffled": geomtest.ShuffleFacets(m, 1)}
+		for _, order := range []string{"ordered", "shuffled"} {
+			s := Snap(lat, []*geom.Mesh{orders[order]}, nil)
+			b.Run(order, func(b *testing.B) {
 				l := &Lines{}
-				for b.Loop() {
+				s.castInto(l, 2)
+				meter := geomtest.NewMeter(b)
+				for meter.Loop() {
 					s.castInto(l, 2)
 				}
-				b.ReportMetric(float64(len(l.Lo)), "stretches")
+				meter.Per("facet", len(m.Facets))
+				meter.Per("cell", lat.N[0]*lat.N[1])
 			})
 		}
-	}
+	})
+}
+
+// BenchmarkField is Snap and Cast: from a mesh to its field.
+func BenchmarkField(b *testing.B) {
+	geomtest.EachMesh(b, func(b *testing.B, m *geom.Mesh) {
+		lat := latticeOver(b, geom.Identity(), 0.25, m)
+		l := &Lines{}
+		meter := geomtest.NewMeter(b)
+		for meter.Loop() {
+			Snap(lat, []*geom.Mesh{m}, nil).castInto(l, 2)
+		}
+		meter.Per("facet", len(m.Facets))
+		meter.Per("cell", lat.N[0]*lat.N[1])
+	})
 }
 
 // BenchmarkCastSlivers casts long facets that cross the lattice aslant.
@@ -42,25 +56,19 @@ func BenchmarkCastSlivers(b *testing.B) {
 	}
 }
 
-func BenchmarkSnap(b *testing.B) {
-	m := geomtest.Bumpy(35, 0.1, benchSizes["1M"], benchSizes["1M"]/2+1)
-	lat := latticeOver(b, geom.Identity(), 0.25, m)
-	for b.Loop() {
-		Snap(lat, []*geom.Mesh{m}, nil)
-	}
-}
-
-// BenchmarkNewSpace builds the space of a block with a bumpy cavity.
+// BenchmarkNewSpace builds the space of a block with a free-form cavity, at 0.25 mm; a
+// cell is a lattice node.
 func BenchmarkNewSpace(b *testing.B) {
-	for _, name := range []string{"100k", "1M"} {
-		n := benchSizes[name]
-		m := geomtest.Join(geomtest.Box(vec(-42, -42, -42), vec(42, 42, 42)), geomtest.Bumpy(35, 0.1, n, n/2+1).Reversed())
-		s := Snap(latticeOver(b, geom.Identity(), 0.25, m), []*geom.Mesh{m}, nil)
+	geomtest.EachSize(b, func(b *testing.B, facets int) {
+		m := geomtest.Join(geomtest.Box(vec(-42, -42, -42), vec(42, 42, 42)), geomtest.Shell(facets).Reversed())
+		lat := latticeOver(b, geom.Identity(), 0.25, m)
+		s := Snap(lat, []*geom.Mesh{m}, nil)
 		tree := bvh.Build(m)
-		b.Run(name, func(b *testing.B) {
-			for b.Loop() {
-				NewSpace(s, 0.12, func(a, c geom.Vec) bool { return !tree.Blocked(a, c) })
-			}
-		})
-	}
+		meter := geomtest.NewMeter(b)
+		for meter.Loop() {
+			NewSpace(s, 0.12, func(a, c geom.Vec) bool { return !tree.Blocked(a, c) })
+		}
+		meter.Per("facet", len(m.Facets))
+		meter.Per("cell", lat.Nodes())
+	})
 }

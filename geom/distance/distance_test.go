@@ -1,12 +1,16 @@
 package distance
 
 import (
+	"fmt"
+	"math"
 	"math/rand/v2"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"pourproof/geom/geomtest"
 )
 
 // byLoop is the slow twin: every node against every node of the set.
@@ -74,16 +78,26 @@ func TestFarApart(t *testing.T) {
 	assert.EqualValues(t, (n-1)*(n-1)+1, p.Square[(n-1)*2+1])
 }
 
+// BenchmarkMeasure transforms random sets and, as "gyroid", a section through a
+// surface with wide and narrow places.
 func BenchmarkMeasure(b *testing.B) {
-	const n = 240
-	r := rand.New(rand.NewPCG(1, 2))
-	set := make([]bool, n*n)
-	for i := range set {
-		set[i] = r.Float64() < 0.3
+	for _, n := range []int{256, 512, 2048} {
+		r := rand.New(rand.NewPCG(1, 2))
+		random, gyroid := make([]bool, n*n), make([]bool, n*n)
+		for i := range random {
+			random[i] = r.Float64() < 0.3
+			x, y := float64(i/n)*6*math.Pi/float64(n), float64(i%n)*6*math.Pi/float64(n)
+			gyroid[i] = math.Abs(math.Sin(x+0.1)*math.Cos(y+0.1)+math.Sin(y+0.1)*math.Cos(1)+math.Sin(1)*math.Cos(x+0.1)) < 0.55
+		}
+		for name, set := range map[string][]bool{"random": random, "gyroid": gyroid} {
+			b.Run(fmt.Sprintf("%s/%d", name, n), func(b *testing.B) {
+				var p Plane
+				meter := geomtest.NewMeter(b)
+				for meter.Loop() {
+					p.Measure(n, n, func(i int) bool { return set[i] })
+				}
+				meter.Per("cell", n*n)
+			})
+		}
 	}
-	var p Plane
-	for b.Loop() {
-		p.Measure(n, n, func(i int) bool { return set[i] })
-	}
-	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N*n*n), "ns/node")
 }

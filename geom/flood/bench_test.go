@@ -4,6 +4,10 @@ import (
 	"fmt"
 	"math"
 	"testing"
+
+	"pourproof/geom"
+	"pourproof/geom/column"
+	"pourproof/geom/geomtest"
 )
 
 // bumpy builds a field of n x n columns: a rough floor and a rough roof far apart,
@@ -56,21 +60,148 @@ func bumpy(n int) *Graph {
 	return g
 }
 
-// BenchmarkRun floods about 1.2 million runs with 2.8 million links.
+// BenchmarkRun floods rough spaces of up to 4.8 million runs with 11 million links.
 func BenchmarkRun(b *testing.B) {
-	g := bumpy(1000)
-	b.ReportAllocs()
-	pockets := 0
-	for b.Loop() {
-		r, err := Run(g)
+	for _, n := range []int{130, 300, 1000, 2000} {
+		g := bumpy(n)
+		b.Run(fmt.Sprintf("%dk-columns", n*n/1000), func(b *testing.B) {
+			if testing.Short() && n > 1000 {
+				b.Skip("4 million columns are not for -short")
+			}
+			meter := geomtest.NewMeter(b)
+			pockets := 0
+			for meter.Loop() {
+				r, err := Run(g)
+				if err != nil {
+					b.Fatal(err)
+				}
+				pockets = len(r.Seals)
+			}
+			meter.Per("run", len(g.Lo))
+			meter.Per("link", len(g.Links))
+			b.ReportMetric(float64(pockets), "pockets")
+		})
+	}
+}
+
+// BenchmarkMesh floods the void inside a mesh at 0.25 mm, from its lowest run with its
+// highest run open: "link" builds the graph, "flood" floods it, "components" only finds
+// what is joined. A cell is a cube of 0.25 mm in the mesh's box.
+func BenchmarkMesh(b *testing.B) {
+	const pitch = 0.25
+	geomtest.EachMesh(b, func(b *testing.B, m *geom.Mesh) {
+		lat, err := column.NewLattice(geom.Identity(), m.Box(), pitch)
 		if err != nil {
 			b.Fatal(err)
 		}
-		pockets = len(r.Seals)
+		lines := column.Snap(lat, []*geom.Mesh{m}, nil).Cast(2)
+		box := m.Box().Size()
+		cells := int(box.X/pitch+1) * int(box.Y/pitch+1) * int(box.Z/pitch+1)
+		g := inside(lines)
+		for _, work := range []struct {
+			name string
+			do   func()
+		}{
+			{"link", func() { inside(lines) }},
+			{"flood", func() {
+				if _, err := Run(g); err != nil {
+					b.Fatal(err)
+				}
+			}},
+			{"components", func() { components(g) }},
+		} {
+			b.Run(work.name, func(b *testing.B) {
+				meter := geomtest.NewMeter(b)
+				for meter.Loop() {
+					work.do()
+				}
+				meter.Per("cell", cells)
+				meter.Per("run", len(g.Lo))
+			})
+		}
+	})
+}
+
+// inside is the graph of the void between the stretches of material on every line, or
+// of the material itself where there is no void.
+func inside(l *column.Lines) *Graph {
+	g := &Graph{}
+	first := make([]int32, len(l.Start))
+	solid := len(l.Lo) == lit(l)
+	for c := range len(l.Start) - 1 {
+		for i := l.Start[c]; i < l.Start[c+1]; i++ {
+			switch {
+			case solid:
+				g.Lo, g.Hi = append(g.Lo, l.Lo[i]), append(g.Hi, l.Hi[i])
+			case i+1 < l.Start[c+1]:
+				g.Lo, g.Hi = append(g.Lo, l.Hi[i]), append(g.Hi, l.Lo[i+1])
+			}
+		}
+		first[c+1] = int32(len(g.Lo))
 	}
-	b.ReportMetric(float64(len(g.Lo)), "runs")
-	b.ReportMetric(float64(len(g.Links)), "links")
-	b.ReportMetric(float64(pockets), "pockets")
+	join := func(c, e int) {
+		for a, b := first[c], first[e]; a < first[c+1] && b < first[e+1]; {
+			if lo, hi := max(g.Lo[a], g.Lo[b]), min(g.Hi[a], g.Hi[b]); lo < hi {
+				g.Links = append(g.Links, Link{a, b, lo, hi})
+			}
+			if g.Hi[a] < g.Hi[b] {
+				a++
+			} else {
+				b++
+			}
+		}
+	}
+	for c := range len(first) - 1 {
+		if c/l.NV+1 < l.NU {
+			join(c, c+l.NV)
+		}
+		if c%l.NV+1 < l.NV {
+			join(c, c+1)
+		}
+	}
+	low, high := int32(0), int32(0)
+	for i := range g.Lo {
+		if g.Lo[i] < g.Lo[low] {
+			low = int32(i)
+		}
+		if g.Hi[i] > g.Hi[high] {
+			high = int32(i)
+		}
+	}
+	g.Sources, g.Exits = []int32{low}, []Exit{{high, g.Hi[high], g.Hi[high], 0}}
+	return g
+}
+
+// lit counts the lines that meet material.
+func lit(l *column.Lines) (n int) {
+	for c := range len(l.Start) - 1 {
+		if l.Start[c+1] > l.Start[c] {
+			n++
+		}
+	}
+	return n
+}
+
+// components counts what links join, by the union-find that gas is followed with.
+func components(g *Graph) (n int) {
+	parent := make([]int32, len(g.Lo))
+	for i := range parent {
+		parent[i] = int32(i)
+	}
+	for i := range g.Links {
+		a, b := find(parent, g.Links[i].A), find(parent, g.Links[i].B)
+		if a < b {
+			parent[b] = a
+		} else {
+			parent[a] = b
+		}
+	}
+	for i := range parent {
+		if parent[i] == int32(i) {
+			n++
+		}
+	}
+	return n
 }
 
 // level builds n x n columns between a level floor and a level ceiling, with a pit

@@ -38,6 +38,22 @@ func BenchmarkWalls(b *testing.B) {
 	}
 }
 
+// BenchmarkWallsOfMesh measures every facet of free-form shells.
+func BenchmarkWallsOfMesh(b *testing.B) {
+	geomtest.EachMesh(b, func(b *testing.B, m *geom.Mesh) {
+		var w *Thickness
+		meter := geomtest.NewMeter(b)
+		for meter.Loop() {
+			var err error
+			w, err = Walls(m, Options{})
+			require.NoError(b, err)
+		}
+		meter.Per("facet", len(m.Facets))
+		b.ReportMetric(float64(w.Samples)/float64(len(w.Least)), "samples/facet")
+		b.ReportMetric(float64(w.Missed)/float64(len(w.Least)), "missed/facet")
+	})
+}
+
 // BenchmarkRays30 casts 30 rays in a cone of 60 deg half angle from the middle of
 // every facet and takes the median: what Walls is held against.
 func BenchmarkRays30(b *testing.B) {

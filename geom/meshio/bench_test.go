@@ -5,11 +5,13 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"os"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
 	"pourproof/geom"
+	"pourproof/geom/geomtest"
 	"pourproof/geom/meshio"
 )
 
@@ -68,10 +70,24 @@ func benchmarkRead(b *testing.B, content []byte) {
 func BenchmarkReadSTL(b *testing.B) {
 	m := ball(501, 40) // 1,002,000 facets
 	binary := binarySTL(b, m, "")
-	b.Run("1M", func(b *testing.B) { benchmarkRead(b, binary) })
 	b.Run("1M-shuffled", func(b *testing.B) { benchmarkRead(b, shuffle(binary)) })
 	text := textSTL(b, m, "")
 	b.Run("1M-text", func(b *testing.B) { benchmarkRead(b, text) })
+}
+
+// BenchmarkLoad reads and welds a binary STL on disk, its bytes in memory already.
+func BenchmarkLoad(b *testing.B) {
+	geomtest.EachMesh(b, func(b *testing.B, m *geom.Mesh) {
+		n, dir := len(m.Facets), os.DirFS(b.TempDir())
+		require.NoError(b, os.WriteFile(fmt.Sprint(dir, "/m.stl"), geomtest.STL(m), 0o600))
+		meter := geomtest.NewMeter(b)
+		for meter.Loop() {
+			f, err := meshio.ReadFile(dir, "m.stl", meshio.Options{})
+			require.NoError(b, err)
+			require.Equal(b, n, f.Facets())
+		}
+		meter.Per("facet", n)
+	})
 }
 
 func BenchmarkReadOBJ(b *testing.B) {

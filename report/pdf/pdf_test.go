@@ -5,12 +5,16 @@ import (
 	"fmt"
 	"image"
 	"image/color"
+	"image/color/palette"
+	"image/draw"
 	"math"
 	"runtime"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pourproof/geom/geomtest"
 )
 
 func TestSameCallsSameBytes(t *testing.T) {
@@ -221,22 +225,37 @@ func TestTicks(t *testing.T) {
 	assert.Equal(t, []string{"-0.4", "-0.2", "0.0", "0.2", "0.4", "0.6"}, got)
 }
 
+// BenchmarkThirtyPages writes thirty pages with twenty pictures of 1600 x 1200, in
+// full colour and, as the program's are, with a palette.
 func BenchmarkThirtyPages(b *testing.B) {
-	pictures := make([]image.Image, 20)
-	for i := range pictures {
-		m := shaded(1600, 1200)
-		m.SetRGBA(i, 0, color.RGBA{A: 255})
-		pictures[i] = m
-	}
-	for b.Loop() {
-		d := sample(b, "a4")
-		for i, p := range pictures {
-			d.Heading(1, fmt.Sprint("Picture ", i))
-			d.Figure(Picture{Image: p, Caption: Plain("a caption")})
-			d.PageBreak()
+	for _, kind := range []string{"colour", "palette"} {
+		pictures := make([]image.Image, 20)
+		for i := range pictures {
+			m := shaded(1600, 1200)
+			m.SetRGBA(i, 0, color.RGBA{A: 255})
+			pictures[i] = m
+			if kind == "palette" {
+				flat := image.NewPaletted(m.Bounds(), palette.Plan9)
+				draw.Draw(flat, m.Bounds(), m, image.Point{}, draw.Src)
+				pictures[i] = flat
+			}
 		}
-		data, err := d.Bytes()
-		require.NoError(b, err)
-		b.ReportMetric(float64(len(data)), "bytes")
+		b.Run(kind, func(b *testing.B) {
+			var data []byte
+			meter := geomtest.NewMeter(b)
+			for meter.Loop() {
+				d := sample(b, "a4")
+				for i, p := range pictures {
+					d.Heading(1, fmt.Sprint("Picture ", i))
+					d.Figure(Picture{Image: p, Caption: Plain("a caption")})
+					d.PageBreak()
+				}
+				var err error
+				data, err = d.Bytes()
+				require.NoError(b, err)
+			}
+			meter.Per("pixel", 20*1600*1200)
+			b.ReportMetric(float64(len(data)), "bytes")
+		})
 	}
 }

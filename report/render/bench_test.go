@@ -53,6 +53,21 @@ func drawForBench(b *testing.B, r *Renderer, s *Scene) *Picture {
 	return p
 }
 
+// BenchmarkDrawMesh draws one free-form shell, flat shaded.
+func BenchmarkDrawMesh(b *testing.B) {
+	geomtest.EachMesh(b, func(b *testing.B, m *geom.Mesh) {
+		s := &Scene{Bodies: []Body{{Mesh: m, Color: Part, Flat: true}}, Camera: Isometric(geom.Vec{}, 0), Plain: true}
+		r := New()
+		drawForBench(b, r, s)
+		meter := geomtest.NewMeter(b)
+		for meter.Loop() {
+			drawForBench(b, r, s)
+		}
+		meter.Per("facet", len(m.Facets))
+		meter.Per("pixel", 1600*1200)
+	})
+}
+
 // BenchmarkPNG encodes a drawn picture.
 func BenchmarkPNG(b *testing.B) {
 	ball := geomtest.Bumpy(25, 0.02, 300, 150)
