@@ -33,15 +33,16 @@ race:
 golden:
 	go test ./cmd/pourproof -run TestScreen -update
 
-# About ten minutes and 4 GB; without the 4M facets: make bench SHORT=-short; one kernel
-# six times, enough for benchstat to tell a change from noise: make bench BENCH=Cast COUNT=6.
-# The last run is kept in bench-last.txt, compared with the one before.
+# Without the 4M facets: make bench SHORT=-short; one kernel six times, enough for
+# benchstat to tell a change from noise: make bench BENCH=Cast COUNT=6.
+# The last run stays in .bench/last.txt, and the next one is compared with it.
 bench:
-	go test -run '^$$' -bench '$(BENCH)' -count $(COUNT) $(SHORT) -timeout 2h $(BENCHED) > bench-now.txt || { cat bench-now.txt; exit 1; }
-	@cat bench-now.txt
-	@awk -f .ci/growth.awk bench-now.txt
-	@[ ! -f bench-last.txt ] || $(BENCHSTAT) bench-last.txt bench-now.txt
-	@mv bench-now.txt bench-last.txt
+	@mkdir -p .bench
+	go test -run '^$$' -bench '$(BENCH)' -count $(COUNT) $(SHORT) -timeout 2h $(BENCHED) > .bench/now.txt || { cat .bench/now.txt; exit 1; }
+	@cat .bench/now.txt
+	@awk -f .ci/growth.awk .bench/now.txt
+	@[ ! -f .bench/last.txt ] || $(BENCHSTAT) .bench/last.txt .bench/now.txt
+	@mv .bench/now.txt .bench/last.txt
 
 # Compares with sources outside the program and rewrites testdata/PROOF.md.
 proof:
