@@ -101,12 +101,14 @@ func readSTL(name string) (*geom.Mesh, error) {
 		return nil, fmt.Errorf("%s: not a binary STL", name)
 	}
 	w := geom.NewWelder32(len(data) / 50)
+	at := func(d []byte) float32 { return math.Float32frombits(binary.LittleEndian.Uint32(d)) }
 	for d := data[84:]; len(d) > 0; d = d[50:] {
-		var c [9]float32
+		var c [3]geom.Vec32
 		for i := range c {
-			c[i] = math.Float32frombits(binary.LittleEndian.Uint32(d[12+4*i:]))
+			p := d[12+12*i:]
+			c[i] = geom.Vec32{X: at(p), Y: at(p[4:]), Z: at(p[8:])}
 		}
-		w.Add(&c)
+		w.Add(c[:])
 	}
 	return w.Mesh(), nil
 }
