@@ -202,19 +202,22 @@ func (w *sensing) scan() error {
 
 // pocket returns what frees the i-th pocket.
 func (w *sensing) pocket(i int) ([]Sensitivity, error) {
-	s, ok, err := w.byTilt(i)
+	changes := []func(int) (Sensitivity, bool, error){w.byTilt}
+	if w.moves[i] {
+		changes = append(changes, w.byVent)
+	}
+	got, ok, faults := make([]Sensitivity, len(changes)), make([]bool, len(changes)), make([]error, len(changes))
+	sideBySide(len(changes), func(k int) { got[k], ok[k], faults[k] = changes[k](i) })
 	var out []Sensitivity
-	if ok {
-		out = append(out, s)
+	for k := range changes {
+		if faults[k] != nil {
+			return nil, faults[k]
+		}
+		if ok[k] {
+			out = append(out, got[k])
+		}
 	}
-	if err != nil || !w.moves[i] {
-		return out, err
-	}
-	s, ok, err = w.byVent(i)
-	if ok {
-		out = append(out, s)
-	}
-	return out, err
+	return out, nil
 }
 
 // coarseShare is how much of a pocket coarse columns, not sharpened, may be off by: what

@@ -67,10 +67,22 @@ func check(w *world, r *checkRequest) (*report.Document, error) {
 		rubber []*mold.HalfRubber
 		charge *mold.Charge
 		pot    *mold.PotCure
+
+		ofCups, ofPockets []mold.Sensitivity
 	)
 	err = sideBySide(
-		func() (err error) { tilts, err = tilted(m, fill, r, p); return err },
-		func() (err error) { prints, poses, err = printed(m, r, p); return err },
+		func() (err error) {
+			if tilts, err = tilted(m, fill, r, p); err == nil {
+				ofPockets, err = pocketsSensed(m, fill, tilts, r, p)
+			}
+			return err
+		},
+		func() (err error) {
+			if prints, poses, err = printed(m, r, p); err == nil {
+				ofCups, err = cupsSensed(m, prints, poses, r)
+			}
+			return err
+		},
 		func() (err error) { fit, places, err = fitted(in, m, r, p); return err },
 		func() (err error) { demold, err = demolded(m, r, p); return err },
 		func() (err error) { rubber, err = measured(m, r, p); return err },
@@ -84,12 +96,8 @@ func check(w *world, r *checkRequest) (*report.Document, error) {
 	if err != nil {
 		return nil, err
 	}
-	sensitive, err := sensitivities(m, fill, tilts, prints, poses, r, p)
-	if err != nil {
-		return nil, err
-	}
 	p.step("judging")
-	o := checks.Run(checks.Input{Job: r.job, Inputs: in.Inputs, Mold: m, Fill: fill, Tilts: tilts, Sensitive: sensitive, Prints: prints, Poses: poses, Fit: fit, Places: places, Proof: proof, Charge: charge, Pot: pot, Demolding: demold, Rubber: rubber, Fault: why, Only: r.only,
+	o := checks.Run(checks.Input{Job: r.job, Inputs: in.Inputs, Mold: m, Fill: fill, Tilts: tilts, Sensitive: append(ofCups, ofPockets...), Prints: prints, Poses: poses, Fit: fit, Places: places, Proof: proof, Charge: charge, Pot: pot, Demolding: demold, Rubber: rubber, Fault: why, Only: r.only,
 		Settings: usedSettings(r, m), Accept: r.job.Accept})
 	d := report.New(o, version)
 	if r.earlier != nil {

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"sync"
 
+	"pourproof/checks"
 	"pourproof/checks/mold"
 )
 
@@ -38,6 +39,19 @@ func printed(m *mold.Mold, r *checkRequest, p *progress) ([]*mold.Printed, []*mo
 	}
 	poses, err := searchPoses(m, r.job, o, p)
 	return prints, poses, err
+}
+
+// cupsSensed asks how far halves have to be leaned for their cups to go; nothing
+// without a search of poses.
+func cupsSensed(m *mold.Mold, prints []*mold.Printed, poses []*mold.PoseSearch, r *checkRequest) ([]mold.Sensitivity, error) {
+	if m == nil || len(poses) == 0 {
+		return nil, nil
+	}
+	limits, err := checks.LimitsFor(r.job)
+	if err != nil {
+		return nil, err
+	}
+	return mold.CupSensitivities(m, prints, poses, limits.Get("cup_discuss_n").Value, limits.Get("cup_volume_mm3").Value)
 }
 
 // searchPoses searches build directions half by half.

@@ -77,10 +77,10 @@ func tilted(m *mold.Mold, fill *mold.Fill, r *checkRequest, p *progress) (*mold.
 	return searchTilts(m, fill, r, p)
 }
 
-// sensitivities asks how little has to change for pockets and cups to go; none
-// without a search of tilts.
-func sensitivities(m *mold.Mold, fill *mold.Fill, tilts *mold.TiltSearch, prints []*mold.Printed, poses []*mold.PoseSearch, r *checkRequest, p *progress) ([]mold.Sensitivity, error) {
-	if m == nil || r.search == "none" {
+// pocketsSensed asks how little has to change for pockets to go; nothing without a
+// search of tilts.
+func pocketsSensed(m *mold.Mold, fill *mold.Fill, tilts *mold.TiltSearch, r *checkRequest, p *progress) ([]mold.Sensitivity, error) {
+	if m == nil || fill == nil || tilts == nil {
 		return nil, nil
 	}
 	limits, err := checks.LimitsFor(r.job)
@@ -88,16 +88,11 @@ func sensitivities(m *mold.Mold, fill *mold.Fill, tilts *mold.TiltSearch, prints
 		return nil, err
 	}
 	p.step("seeing how little would change it")
-	out, err := mold.CupSensitivities(m, prints, poses, limits.Get("cup_discuss_n").Value, limits.Get("cup_volume_mm3").Value)
-	if err != nil || fill == nil || tilts == nil {
-		return out, err
-	}
 	o := mold.SensitivityOptions{Limit: r.job.TiltLimit, Side: tilts.Best.Tilt.Side, Allowed: limits.Get("air_discuss_mm3").Value}
 	if r.search == "full" {
 		o.Pockets, o.Moves = 12, 12
 	}
-	more, err := mold.Sensitivities(m, fill, o)
-	return append(out, more...), err
+	return mold.Sensitivities(m, fill, o)
 }
 
 // interrupted listens for a stop from the keyboard until release is called.
