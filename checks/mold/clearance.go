@@ -321,11 +321,13 @@ func (c *clearance) steps() [6]nodeStep {
 
 // close makes material of the outermost nodes.
 func (c *clearance) close() {
-	for n := range c.d2 {
-		i, j, k := c.split(int32(n))
-		if i == 0 || j == 0 || k == 0 || i == c.lat.N[0]-1 || j == c.lat.N[1]-1 || k == c.lat.N[2]-1 {
-			c.d2[n] = 0
+	nx, ny, nz := c.lat.N[0], c.lat.N[1], c.lat.N[2]
+	for line := range nx * ny {
+		d := c.d2[line*nz : line*nz+nz]
+		if i, j := line/ny, line%ny; i == 0 || j == 0 || i == nx-1 || j == ny-1 {
+			clear(d)
 		}
+		d[0], d[nz-1] = 0, 0
 	}
 }
 
