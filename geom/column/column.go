@@ -144,15 +144,20 @@ func Snap(l Lattice, bodies, cuts []*geom.Mesh) *Solids {
 func snapVertices(l *Lattice, m *geom.Mesh) [][4]int32 {
 	c := make([][4]int32, len(m.Vertices))
 	f := 1 / l.Q
-	for i, v := range m.Vertices {
-		p := l.Frame.Turn(v).Sub(l.Origin)
-		c[i] = [4]int32{snap(p.X * f), snap(p.Y * f), snap(p.Z * f)}
-	}
+	side(len(c), func(from, to int) {
+		c := c[from:to]
+		for i, v := range m.Vertices[from:to] {
+			p := l.Frame.Turn(v).Sub(l.Origin)
+			to := &c[i]
+			to[0], to[1], to[2] = snap(p.X*f), snap(p.Y*f), snap(p.Z*f)
+		}
+	})
 	return c
 }
 
 // snap rounds to whole quanta, at most 2^29: beyond every lattice line the place no
-// longer matters, and differences stay below 2^31.
+// longer matters, and differences stay below 2^31. What is added leaves the even
+// nearest whole number in the low bits.
 func snap(x float64) int32 {
 	const edge = 1 << 29
 	if !(x > -edge) {
@@ -161,7 +166,7 @@ func snap(x float64) int32 {
 	if x > edge {
 		return edge
 	}
-	return int32(math.RoundToEven(x))
+	return int32(math.Float64bits(x + 0x1.8p52))
 }
 
 // Body returns the number of the body that owns facet f.

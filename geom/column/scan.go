@@ -3,7 +3,6 @@ package column
 import (
 	"math"
 	"runtime"
-	"slices"
 	"sync"
 )
 
@@ -25,13 +24,7 @@ func (w *workspace) scan(s *Solids, axis int) {
 	u, v := (axis+1)%3, (axis+2)%3
 	sc := scanner{u: u, v: v, w: axis, bits: s.Lattice.Bits,
 		firstU: s.Lattice.First[u], firstV: s.Lattice.First[v], nu: int32(s.Lattice.N[u]), nv: int32(s.Lattice.N[v])}
-	w.cells = w.cells[:0]
-	for _, c := range s.coord {
-		w.cells = slices.Grow(w.cells, len(c))
-		for i := range c {
-			w.cells = append(w.cells, sc.cellOf(&c[i]))
-		}
-	}
+	w.lineUp(s, sc)
 	total := int(s.base[len(s.bodies)])
 	n := max(1, min(runtime.GOMAXPROCS(0), total/share))
 	for len(w.hits) < n {
@@ -41,6 +34,35 @@ func (w *workspace) scan(s *Solids, axis int) {
 	var wg sync.WaitGroup
 	for k := range n {
 		wg.Go(func() { w.hits[k] = sc.scan(s, w.cells, w.hits[k][:0], total*k/n, total*(k+1)/n) })
+	}
+	wg.Wait()
+}
+
+// lineUp finds the next line of every vertex of all bodies.
+func (w *workspace) lineUp(s *Solids, sc scanner) {
+	n := 0
+	for _, c := range s.coord {
+		n += len(c)
+	}
+	w.cells = sized(w.cells, n)
+	n = 0
+	for _, c := range s.coord {
+		cells := w.cells[n : n+len(c)]
+		side(len(c), func(from, to int) { sc.cellsOf(c[from:to], cells[from:to]) })
+		n += len(c)
+	}
+}
+
+// side calls do for stretches of 0 to n side by side where they are worth it.
+func side(n int, do func(from, to int)) {
+	parts := max(1, min(runtime.GOMAXPROCS(0), n/share))
+	if parts == 1 {
+		do(0, n)
+		return
+	}
+	var wg sync.WaitGroup
+	for k := range parts {
+		wg.Go(func() { do(n*k/parts, n*(k+1)/parts) })
 	}
 	wg.Wait()
 }
@@ -62,11 +84,16 @@ func (s scanner) scan(solids *Solids, cells []cell, hits []crossing, from, to in
 // u in the low half, v in the high half.
 type cell uint32
 
-func (s *scanner) cellOf(p *[4]int32) cell {
-	up := int32(1)<<s.bits - 1
-	u := min(max((p[s.u&3]+up)>>s.bits-s.firstU, 0), s.nu)
-	v := min(max((p[s.v&3]+up)>>s.bits-s.firstV, 0), s.nv)
-	return cell(u) | cell(v)<<16
+// cellsOf finds the cells of vertices.
+func (s *scanner) cellsOf(coord [][4]int32, cells []cell) {
+	cells = cells[:len(coord)]
+	u, v, bits, up := s.u&3, s.v&3, s.bits&31, int32(1)<<(s.bits&31)-1
+	for i := range coord {
+		p := &coord[i]
+		a := min(max((p[u]+up)>>bits-s.firstU, 0), s.nu)
+		b := min(max((p[v]+up)>>bits-s.firstV, 0), s.nv)
+		cells[i] = cell(a) | cell(b)<<16
+	}
 }
 
 // body adds the crossings of facets of one body. They are looked through in batches
@@ -77,8 +104,12 @@ func (s *scanner) body(coord [][4]int32, cells []cell, facets [][3]int32, first 
 		n := holding(cells, facets[from:min(from+len(batch), len(facets))], &batch)
 		for _, f := range batch[:n] {
 			t := &facets[from+int(f)]
-			r := rectOf(cells[t[0]], cells[t[1]], cells[t[2]])
-			s.facet(&coord[t[0]], &coord[t[1]], &coord[t[2]], r, uint32(first+from)+uint32(f))
+			r, tag := rectOf(cells[t[0]], cells[t[1]], cells[t[2]]), uint32(first+from)+uint32(f)
+			if r.u1-r.u0 == 1 && r.v1-r.v0 == 1 {
+				s.single(&coord[t[0]], &coord[t[1]], &coord[t[2]], r.u0, r.v0, tag)
+			} else {
+				s.facet(&coord[t[0]], &coord[t[1]], &coord[t[2]], r, tag)
+			}
 		}
 	}
 }
@@ -152,6 +183,33 @@ func (s *scanner) facet(a, b, c *[4]int32, r rect, tag uint32) {
 		}
 		ca, ab = ca+caU, ab+abU
 	}
+}
+
+// single is facet for one line, which is all that most facets of a fine mesh reach:
+// places are counted from the line, and what a crossing needs is worked out where
+// there is one.
+func (s *scanner) single(a, b, c *[4]int32, col, row int32, tag uint32) {
+	u, v, w, bits := s.u&3, s.v&3, s.w&3, s.bits&31
+	atU, atV := (s.firstU+col)<<bits, (s.firstV+row)<<bits
+	aU, aV := int64(a[u]-atU), int64(a[v]-atV)
+	bU, bV := int64(b[u]-atU), int64(b[v]-atV)
+	cU, cV := int64(c[u]-atU), int64(c[v]-atV)
+	ab, bc, ca := aU*bV-aV*bU, bU*cV-bV*cU, cU*aV-cV*aU
+	abV, bcV, caV := bV-aV, cV-bV, aV-cV
+	area := ab + bc + ca
+	if area > 0 { // the outward normal runs along the line: the line leaves here
+		tag |= leaving
+	} else {
+		ab, bc, ca, abV, bcV, caV, area = -ab, -bc, -ca, -abV, -bcV, -caV, -area
+	}
+	if (ab-tie(abV))|(bc-tie(bcV))|(ca-tie(caV)) < 0 || area == 0 {
+		return
+	}
+	low := min(a[w], b[w], c[w])
+	inv := 1 / float64(area)
+	z, za, zb, zc := float64(low), float64(a[w]-low)*inv, float64(b[w]-low)*inv, float64(c[w]-low)*inv
+	h := float64(float64(bc)*za) + float64(float64(ca)*zb) + float64(float64(ab)*zc)
+	s.hits = append(s.hits, crossing{keyOf(int32(math.Float64bits(z+h+0x1.8p52)), tag), col*s.nv + row})
 }
 
 // wide is the number of lines from which it pays to compute where a row of them
