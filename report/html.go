@@ -15,16 +15,26 @@ import (
 )
 
 // report.html says what report.pdf says, from the same blocks: one file without
-// scripts of others, fonts or addresses, for a phone beside the printer and for a
-// screen reader. Everything that came from the user's files is escaped, and the
-// page's own policy lets nothing be loaded. Its script only adds a slider to the
-// fill strip and steps through the findings; without it all is there.
+// fonts or addresses, for a phone beside the printer and for a screen reader.
+// Everything that came from the user's files is escaped, and the page's own policy
+// lets nothing be loaded. Its scripts only add a slider to the fill strip, a step
+// through the findings and the mold in 3D (view.go); without them all is there.
 
 //go:embed html.css
 var htmlStyle string
 
 //go:embed html.js
 var htmlScript string
+
+// The mold in 3D: the library (three/README.md says how it was made), and what is ours.
+var (
+	//go:embed three/three.min.js
+	viewLibrary string
+	//go:embed view/view.js
+	viewScript string
+	//go:embed view/view.css
+	viewStyle string
+)
 
 const htmlPolicy = "default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
 
@@ -34,6 +44,7 @@ type htmlPage struct {
 	images []string // PNG in base64, in the order of the story
 	next   int
 	strip  bool // a strip of small pictures is open
+	view   string
 }
 
 // htmlOf returns report.html for the blocks of a written book.
@@ -44,14 +55,22 @@ func htmlOf(d *Document, story []pdf.Block) ([]byte, error) {
 		return nil, err
 	}
 	fmt.Fprintf(&h.b, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta http-equiv=\"Content-Security-Policy\" content=\"%s\">\n", escape(htmlPolicy))
-	fmt.Fprintf(&h.b, "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>%s</title>\n<style>\n%s</style>\n</head>\n<body>\n", escape(htmlTitle(d)), htmlStyle)
+	if h.view, err = viewHTML(d); err != nil {
+		return nil, err
+	}
+	fmt.Fprintf(&h.b, "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>%s</title>\n<style>\n%s%s</style>\n</head>\n<body>\n", escape(htmlTitle(d)), htmlStyle, viewStyle)
+	viewed := h.view != ""
 	h.contents(story)
 	h.b.WriteString("<main>\n")
 	for i := range story {
 		h.block(&story[i], i)
 	}
 	h.closeStrip()
-	fmt.Fprintf(&h.b, "</main>\n<footer>%s %s · geometry check only</footer>\n<script>\n%s</script>\n</body>\n</html>\n", ToolName, escape(d.Version), htmlScript)
+	fmt.Fprintf(&h.b, "</main>\n<footer>%s %s · geometry check only</footer>\n<script>\n%s</script>\n", ToolName, escape(d.Version), htmlScript)
+	if viewed {
+		fmt.Fprintf(&h.b, "<script>\n%s</script>\n<script>\n%s</script>\n", viewLibrary, viewScript)
+	}
+	h.b.WriteString("</body>\n</html>\n")
 	return []byte(h.b.String()), nil
 }
 
@@ -100,6 +119,9 @@ func encodeImages(story []pdf.Block) ([]string, error) {
 // contents lists the chapters.
 func (h *htmlPage) contents(story []pdf.Block) {
 	h.b.WriteString("<nav aria-label=\"Contents\"><ul>\n")
+	if h.view != "" {
+		h.b.WriteString("<li><a href=\"#mold-3d\">The mold in 3D</a></li>\n")
+	}
 	for i := range story {
 		if b := &story[i]; b.Kind == pdf.HeadingBlock && b.Level == 1 {
 			fmt.Fprintf(&h.b, "<li><a href=\"#%s\">%s</a></li>\n", chapterID(i), escape(b.Title))
@@ -123,6 +145,8 @@ func (h *htmlPage) block(b *pdf.Block, i int) {
 	case pdf.HeadingBlock:
 		id := ""
 		if b.Level == 1 {
+			h.b.WriteString(h.view) // before the first chapter
+			h.view = ""
 			id = fmt.Sprintf(" id=\"%s\"", chapterID(i))
 		}
 		fmt.Fprintf(&h.b, "<h%d%s>%s</h%d>\n", b.Level+1, id, escape(b.Title), b.Level+1)

@@ -30,6 +30,7 @@ if (findings.length > 1) {
     now = now < 0 && by < 0 ? findings.length - 1 : (now + by + findings.length) % findings.length;
     findings[now].scrollIntoView({ block: "center" });
     findings[now].focus({ preventScroll: true });
+    document.dispatchEvent(new CustomEvent("finding", { detail: findings[now].id }));
     at.textContent = "finding " + (now + 1) + " of " + findings.length;
   };
   for (const [text, by] of [["Previous", -1], ["Next", 1]]) {

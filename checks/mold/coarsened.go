@@ -16,17 +16,17 @@ func (r *rubber) coarsened(size float64) *rubber {
 	if len(r.mesh.Facets) <= mostDrawn {
 		return r
 	}
-	return newRubber(merged(r.mesh, size), 0, r.finest)
+	return newRubber(Coarsened(r.mesh, r.mesh.Box().Min, size), 0, r.finest)
 }
 
-// merged moves the vertices in each cell of size mm to the first of them in order of
-// place, and drops the facets that this leaves without three corners.
-func merged(m *geom.Mesh, size float64) *geom.Mesh {
-	box := m.Box()
+// Coarsened moves the vertices in each cell of size mm, counted from a corner, to the
+// first of them in order of place, and drops the facets that this leaves without three
+// corners. A closed mesh stays closed; no point moves by more than the cell's diagonal.
+func Coarsened(m *geom.Mesh, corner geom.Vec, size float64) *geom.Mesh {
 	type cell [3]int32
 	first := make(map[cell]int32, len(m.Vertices)/4)
 	of := func(v geom.Vec) cell {
-		d := v.Sub(box.Min)
+		d := v.Sub(corner)
 		return cell{int32(math.Floor(d.X / size)), int32(math.Floor(d.Y / size)), int32(math.Floor(d.Z / size))}
 	}
 	for i, v := range m.Vertices {

@@ -8,16 +8,16 @@ import (
 
 // progress tells how much resin is in after any moment of the pour.
 type progress struct {
-	p      *pour
 	before []int64 // per arc: quanta of column filled before it begins
 	start  []int32 // per arc: its entries
-	lo, hi []int32 // entries: the heights a run rises through while the arc fills
+	run    []int32 // entries: a run that rises while the arc fills
+	lo, hi []int32 // entries: the heights it rises through
 }
 
 // newProgress lists, arc by arc, how every run's level rises; under trapped air
 // it ends at the sharpened level.
 func (p *pour) newProgress(lv *levels) *progress {
-	g := &progress{p: p}
+	g := &progress{}
 	n := p.flow.Arcs()
 	count := make([]int32, n+1)
 	for r := range p.piece {
@@ -28,11 +28,11 @@ func (p *pour) newProgress(lv *levels) *progress {
 	}
 	g.start = count
 	next := append([]int32(nil), count[:n]...)
-	g.lo, g.hi = make([]int32, count[n]), make([]int32, count[n])
+	g.run, g.lo, g.hi = make([]int32, count[n]), make([]int32, count[n]), make([]int32, count[n])
 	g.before = make([]int64, n+1)
 	for r := range p.piece {
 		p.rises(lv, int32(r), func(arc, lo, hi int32) {
-			g.lo[next[arc]], g.hi[next[arc]] = lo, hi
+			g.run[next[arc]], g.lo[next[arc]], g.hi[next[arc]] = int32(r), lo, hi
 			next[arc]++
 			g.before[arc+1] += int64(hi - lo)
 		})
@@ -117,7 +117,7 @@ func (p *pour) events(f *Fill, lv *levels) {
 		arc[k], z[k] = g.level(want)
 		f.Stages = append(f.Stages, Stage{Percent: pct, Filled: p.volume(want), Level: p.lat.Height(z[k])})
 	}
-	p.keepStages(f, lv, arc, z)
+	p.keepStages(f, lv, g, arc, z)
 	const never = flood.Never
 	drip := make([]flood.Time, len(f.Ports))
 	plug := make([]flood.Time, len(f.Ports))

@@ -9,13 +9,15 @@ import (
 )
 
 // stageField keeps how high the resin stands in every run at the stages, for
-// pictures: 4 numbers and one a stage, 36 bytes a run.
+// pictures, and the progress between: 36 bytes a run and 12 for every arc that it
+// rises in.
 type stageField struct {
-	lat   column.Lattice
-	x, y  []int32
-	lo    []int32
-	hi    []int32
-	level [][len(stagesAt)]int32 // lo: dry
+	lat      column.Lattice
+	x, y     []int32
+	lo       []int32
+	hi       []int32
+	level    [][len(stagesAt)]int32 // lo: dry
+	progress *progress
 }
 
 // maxFront bounds the pools that a stage names.
@@ -23,8 +25,8 @@ const maxFront = 8
 
 // keepStages works out the level in every run at the given moments, each an arc
 // and a height, and the pools of each stage. Linear in the runs.
-func (p *pour) keepStages(f *Fill, lv *levels, arc, z [len(stagesAt)]int32) {
-	s := &stageField{lat: p.lat, level: make([][len(stagesAt)]int32, len(p.piece))}
+func (p *pour) keepStages(f *Fill, lv *levels, g *progress, arc, z [len(stagesAt)]int32) {
+	s := &stageField{lat: p.lat, progress: g, level: make([][len(stagesAt)]int32, len(p.piece))}
 	for r, i := range p.piece {
 		x, y := p.column(i)
 		s.x, s.y = append(s.x, int32(x)), append(s.y, int32(y))

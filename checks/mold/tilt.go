@@ -12,9 +12,10 @@ import (
 type TiltPoint struct {
 	Tilt    Tilt
 	Up      geom.Vec
-	Trapped float64 // mm3; the level under each pocket is known to half a pitch
-	Pockets int     // above TiltOptions.Allowed
-	Level   float64 // mm2 of the largest roof within 2 deg of level: it holds a film of bubbles
+	Trapped float64      // mm3; the level under each pocket is known to half a pitch
+	Pockets int          // above TiltOptions.Allowed
+	Level   float64      // mm2 of the largest roof within 2 deg of level: it holds a film of bubbles
+	Air     []TiltPocket // the largest of Pockets, with their places
 }
 
 // TiltSearch is the answer to "which way up?". Trapped air of Points is that of

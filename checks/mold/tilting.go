@@ -135,12 +135,14 @@ func (m *Mold) trial(t Tilt, cell, allowed float64) (TiltPoint, error) {
 	if err != nil {
 		return pt, err
 	}
-	for _, v := range p.cavityVolumes() {
+	volumes := p.cavityVolumes()
+	for _, v := range volumes {
 		pt.Trapped += v
 		if v >= allowed {
 			pt.Pockets++
 		}
 	}
+	pt.Air = p.pocketsOf(volumes, allowed)
 	var f Fill
 	p.levelCeiling(&f)
 	pt.Level = f.LevelCeilingArea

@@ -13,8 +13,8 @@ const (
 	hatchMost  = 8 // the sparsest lines are this many times as far apart
 )
 
-// classInk is the ink of a class: the first one white.
-func (m Disc) classInk(class int) color.RGBA {
+// ClassInk is the ink of a class: the first one white.
+func (m Disc) ClassInk(class int) color.RGBA {
 	if class == 0 {
 		return white
 	}
@@ -50,7 +50,7 @@ func (m Disc) classes(d *Doc, c xy, r, outer float64) {
 				n++
 			}
 			if class >= 0 {
-				d.polygon(m.arc(c, r, from/outer, to/outer, s, n), m.classInk(class))
+				d.polygon(m.arc(c, r, from/outer, to/outer, s, n), m.ClassInk(class))
 			}
 			s += n
 		}
@@ -163,7 +163,7 @@ func (m Disc) key(d *Doc, x, y float64) {
 	y += float64(float64(min(2, len(lines)))*leading(tickSize)) - 2
 	for class, text := range m.Classes {
 		top := y + float64(float64(class)*(h+2))
-		d.fillRect(x, top, w, h, m.classInk(class))
+		d.fillRect(x, top, w, h, m.ClassInk(class))
 		if n := hatchStep(class); n > 0 {
 			d.clipped(x, top, w, h, func() {
 				gap := float64(hatchPitch * math.Sqrt2 * float64(n))

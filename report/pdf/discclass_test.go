@@ -38,7 +38,7 @@ func TestDiscOfClasses(t *testing.T) {
 func TestClassesReadInGrey(t *testing.T) {
 	m := Disc{Classes: make([]string, 9)}
 	grey := func(class int) float64 {
-		c := m.classInk(class)
+		c := m.ClassInk(class)
 		return 0.3*float64(c.R) + 0.59*float64(c.G) + 0.11*float64(c.B)
 	}
 	for class := 1; class < 9; class++ {
