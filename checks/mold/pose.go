@@ -3,7 +3,6 @@ package mold
 import (
 	"cmp"
 	"math"
-	"runtime"
 	"slices"
 	"sync"
 
@@ -324,34 +323,23 @@ func (w *posing) beaten(p *PosePoint, batch []PosePoint, ok []bool) bool {
 	return false
 }
 
-// each calls work for 0 up to n on all cores.
+// each calls work for 0 up to n on all cores until the search is stopped.
 func (w *posing) each(n int, work func(i int), counts bool) {
-	var wg sync.WaitGroup
 	var lock sync.Mutex
-	next := 0
-	for range min(runtime.GOMAXPROCS(0), n) {
-		wg.Go(func() {
-			for {
-				lock.Lock()
-				i := next
-				next++
-				w.s.Canceled = w.s.Canceled || w.o.Stop != nil && w.o.Stop()
-				stop := w.s.Canceled
-				lock.Unlock()
-				if i >= n || stop {
-					return
-				}
-				work(i)
-				if counts {
-					lock.Lock()
-					w.finished++
-					if w.o.Progress != nil {
-						w.o.Progress(w.finished, w.total)
-					}
-					lock.Unlock()
-				}
-			}
-		})
+	stopped := func() bool {
+		w.s.Canceled = w.s.Canceled || w.o.Stop != nil && w.o.Stop()
+		return w.s.Canceled
 	}
-	wg.Wait()
+	sideBySideUntil(n, stopped, func(i int) {
+		work(i)
+		if !counts {
+			return
+		}
+		lock.Lock()
+		defer lock.Unlock()
+		w.finished++
+		if w.o.Progress != nil {
+			w.o.Progress(w.finished, w.total)
+		}
+	})
 }

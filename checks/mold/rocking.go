@@ -3,9 +3,7 @@ package mold
 import (
 	"cmp"
 	"math"
-	"runtime"
 	"slices"
-	"sync"
 
 	"pourproof/geom"
 )
@@ -78,28 +76,6 @@ func newRocker(l *ledger, rest geom.Vec, tilts []Tilt, allowed float64) *rocker 
 		r.left[i] = l.airIn(state)
 	})
 	return r
-}
-
-// sideBySide does n pieces of work on all cores.
-func sideBySide(n int, do func(i int)) {
-	var wg sync.WaitGroup
-	var lock sync.Mutex
-	next := 0
-	for range min(runtime.GOMAXPROCS(0), n) {
-		wg.Go(func() {
-			for {
-				lock.Lock()
-				i := next
-				next++
-				lock.Unlock()
-				if i >= n {
-					return
-				}
-				do(i)
-			}
-		})
-	}
-	wg.Wait()
 }
 
 // sequences lists the pairs in the order in which they are to be preferred: little

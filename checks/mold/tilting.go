@@ -3,7 +3,6 @@ package mold
 import (
 	"errors"
 	"math"
-	"runtime"
 	"sync"
 
 	"pourproof/geom"
@@ -90,35 +89,21 @@ func (w *tilting) try(tilts []Tilt) {
 		return
 	}
 	points, faults := make([]TiltPoint, len(todo)), make([]error, len(todo))
-	var wg sync.WaitGroup
 	var lock sync.Mutex
-	next, done := 0, 0
-	take := func() int { // the next one to pour, -1 for none
-		lock.Lock()
-		defer lock.Unlock()
-		if w.o.Stop != nil && w.o.Stop() {
-			w.s.Canceled = true
-		}
-		if w.s.Canceled || next == len(todo) {
-			return -1
-		}
-		next++
-		return next - 1
+	done := 0
+	stopped := func() bool {
+		w.s.Canceled = w.s.Canceled || w.o.Stop != nil && w.o.Stop()
+		return w.s.Canceled
 	}
-	for n := min(runtime.GOMAXPROCS(0), len(todo)); n > 0; n-- {
-		wg.Go(func() {
-			for i := take(); i >= 0; i = take() {
-				points[i], faults[i] = w.m.trial(todo[i], w.s.Cell, w.o.Allowed)
-				if w.o.Progress != nil {
-					lock.Lock()
-					done++
-					w.o.Progress(from+done, len(w.index))
-					lock.Unlock()
-				}
-			}
-		})
-	}
-	wg.Wait()
+	sideBySideUntil(len(todo), stopped, func(i int) {
+		points[i], faults[i] = w.m.trial(todo[i], w.s.Cell, w.o.Allowed)
+		if w.o.Progress != nil {
+			lock.Lock()
+			defer lock.Unlock()
+			done++
+			w.o.Progress(from+done, len(w.index))
+		}
+	})
 	w.err = errors.Join(faults...)
 	if !w.halted() {
 		w.s.Points = append(w.s.Points, points...)
