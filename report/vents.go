@@ -5,6 +5,7 @@ import (
 	"encoding/csv"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"pourproof/checks/mold"
 	"pourproof/geom"
@@ -34,7 +35,8 @@ func numbers(ids []int, sep string) string {
 }
 
 // VentsCSV returns the suggested vents as a table with a head line (RFC 4180,
-// decimal points, line ends \r\n).
+// decimal points, line ends \r\n). Words that a spreadsheet would take for a formula
+// begin with an apostrophe.
 func VentsCSV(d *Document) []byte {
 	var b bytes.Buffer
 	w := csv.NewWriter(&b)
@@ -45,10 +47,23 @@ func VentsCSV(d *Document) []byte {
 		for _, x := range [9]float64{v.Mouth.X, v.Mouth.Y, v.Mouth.Z, v.Exit.X, v.Exit.Y, v.Exit.Z, v.Direction.X, v.Direction.Y, v.Direction.Z} {
 			row = append(row, decimal(x))
 		}
-		w.Write(append(row, decimal(v.Diameter), decimal(v.Length), v.Half, decimal(v.Frees), decimal(v.Gain), v.Show))
+		w.Write(append(row, decimal(v.Diameter), decimal(v.Length), plainCell(v.Half), decimal(v.Frees), decimal(v.Gain), plainCell(v.Show)))
 	}
 	w.Flush()
 	return b.Bytes()
+}
+
+// plainCell keeps a spreadsheet from running a word as a formula: a half's name may come
+// from a file that somebody else made. A word that begins with = + - @, a tab or a
+// carriage return, also behind blanks or as the wide forms of these signs, gets an
+// apostrophe in front; numbers do not pass here (common practice: OWASP, "CSV
+// Injection", from memory).
+func plainCell(word string) string {
+	first, _ := utf8.DecodeRuneInString(strings.TrimLeft(word, " \u00A0"))
+	if strings.ContainsRune("=+-@\t\r\n＝＋－＠", first) {
+		return "'" + word
+	}
+	return word
 }
 
 // decimal writes a number rounded to 1e-4, as report.json has it.

@@ -40,6 +40,36 @@ func TestVentsCSV(t *testing.T) {
 	assert.Equal(t, []string{"1", "1", "1", "-2", "4", "0", "0", "30", "0", "0", "1", "2", "26", "b", "90", "90", ""}, rows[1])
 }
 
+// A half's name is no formula; a coordinate below zero stays a number.
+func TestVentsCSVHoldsNoFormula(t *testing.T) {
+	for name, want := range map[string]string{
+		"=1+1":                           "'=1+1",
+		"=HYPERLINK(\"http://a\",\"b\")": "'=HYPERLINK(\"http://a\",\"b\")",
+		"+top":                           "'+top",
+		"-2":                             "'-2",
+		"@SUM(A1)":                       "'@SUM(A1)",
+		"\t=1":                           "'\t=1",
+		"\r=1":                           "'=1", // the writer drops a lone \r
+		"  =1":                           "'  =1",
+		"＝1":                             "'＝1",
+		"top":                            "top",
+		"top-2":                          "top-2",
+		"a=b":                            "a=b",
+		"'=1":                            "'=1",
+		"2":                              "2",
+		"":                               "",
+	} {
+		d := sampleDocument()
+		v := &d.Outcome.Fill.Vents[0]
+		v.Half, v.Mouth.X = name, -1
+		r := csv.NewReader(bytes.NewReader(VentsCSV(d)))
+		rows, err := r.ReadAll()
+		require.NoError(t, err)
+		assert.Equal(t, want, rows[1][13])
+		assert.Equal(t, "-1", rows[1][2])
+	}
+}
+
 func TestNoVents(t *testing.T) {
 	d := New(&checks.Outcome{}, "0")
 	data, err := VentsSTL(d)
