@@ -121,6 +121,7 @@ func viewData(d *Document) (data []byte, off float64, err error) {
 	}
 	v := newViewPack(s.box)
 	h := &viewHead{Low: rounded(s.box.Min), Step: v.step, Up: rounded(s.up), Column: viewColumn,
+		Bodies: []viewBody{}, Stages: []viewStage{}, Ports: []viewPort{}, Tilts: []viewTilt{}, // a list without members is no null to the script
 		Inks: viewInks{cssColor(render.Ink), cssColor(render.Resin), cssColor(render.Air), cssColor(render.Part), cssColor(render.Gate)}}
 	off = v.bodies(h, s)
 	v.pour(h, s.fill)

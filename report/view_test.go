@@ -97,6 +97,7 @@ func TestViewHoldsTheMold(t *testing.T) {
 	n := h.Moments.N
 	require.Len(t, rest, n[0]*n[1]*n[2], "no tilts were searched")
 	assert.LessOrEqual(t, len(rest), viewMoments)
+	assert.Equal(t, []viewTilt{}, h.Tilts, "an empty list, not null: the script walks it")
 	require.Len(t, h.Findings, 5)
 	for i, f := range h.Findings {
 		assert.Equal(t, d.Outcome.Findings[i].ID, f.ID)
