@@ -51,14 +51,23 @@ func (s *splitter) mark() {
 			most *= longSmall * longSmall
 		}
 		for k := range t {
+			if !s.long(t[k], t[(k+1)%3], most) {
+				continue
+			}
 			key := edgeKey(t[k], t[(k+1)%3])
-			p, q := s.m.Vertices[key[0]], s.m.Vertices[key[1]]
-			if _, known := s.middle[key]; !known && p.Sub(q).Norm2() > most {
+			if _, known := s.middle[key]; !known {
+				p, q := s.m.Vertices[key[0]], s.m.Vertices[key[1]]
 				s.middle[key] = int32(len(s.out.Vertices))
 				s.out.Vertices = append(s.out.Vertices, p.Lerp(q, 0.5))
 			}
 		}
 	}
+}
+
+// long tells whether the square of an edge's length is above limit. Differences of
+// either sign have the same square.
+func (s *splitter) long(a, b int32, limit float64) bool {
+	return s.m.Vertices[a].Sub(s.m.Vertices[b]).Norm2() > limit
 }
 
 func edgeKey(a, b int32) [2]int32 { return [2]int32{min(a, b), max(a, b)} }
@@ -79,6 +88,9 @@ func (s *splitter) pass(parent []int32) (*geom.Mesh, []int32) {
 
 // split returns the middle of a marked edge, -1 for one that stays.
 func (s *splitter) split(a, b int32) int32 {
+	if !s.long(a, b, float64(s.edge*s.edge)) {
+		return -1
+	}
 	if v, marked := s.middle[edgeKey(a, b)]; marked {
 		return v
 	}
