@@ -164,18 +164,32 @@ func (s *scanner) facet(a, b, c *[4]int32, r rect, tag uint32) {
 	low := min(a[w], b[w], c[w])
 	inv := 1 / float64(area)
 	z, za, zb, zc := float64(low), float64(a[w]-low)*inv, float64(b[w]-low)*inv, float64(c[w]-low)*inv
-	for row := r.v0; row < r.v1; row++ {
-		x, y, col := ca, ab, r.u0
-		if r.u1-r.u0 > wide {
-			k := max(ahead(x, -caV), ahead(y, -abV), ahead(rest-x-y, caV+abV))
-			x, y, col = x-k*caV, y-k*abV, col+int32(k)
+	emit := func(x, y int64, col, row int32) {
+		x, y = x+caTie, y+abTie
+		h := float64(float64(area-x-y)*za) + float64(float64(x)*zb) + float64(float64(y)*zc)
+		s.hits = append(s.hits, crossing{keyOf(int32(math.Float64bits(z+h+0x1.8p52)), tag), col*s.nv + row})
+	}
+	if r.u1-r.u0 > wide {
+		sides := [3]ends{endsOf(-caV), endsOf(-abV), endsOf(caV + abV)}
+		for row := r.v0; row < r.v1; row++ {
+			from, to := sides[0].clip(ca, 0, int64(r.u1-r.u0))
+			from, to = sides[1].clip(ab, from, to)
+			from, to = sides[2].clip(rest-ca-ab, from, to)
+			x, y := ca-from*caV, ab-from*abV
+			for k := from; k < to; k++ {
+				emit(x, y, r.u0+int32(k), row)
+				x, y = x-caV, y-abV
+			}
+			ca, ab = ca+caU, ab+abU
 		}
-		for in := false; col < r.u1; col++ {
+		return
+	}
+	for row := r.v0; row < r.v1; row++ {
+		x, y := ca, ab
+		for col, in := r.u0, false; col < r.u1; col++ {
 			if x|y|(rest-x-y) >= 0 {
 				in = true
-				x, y := x+caTie, y+abTie
-				h := float64(float64(area-x-y)*za) + float64(float64(x)*zb) + float64(float64(y)*zc)
-				s.hits = append(s.hits, crossing{keyOf(int32(math.Float64bits(z+h+0x1.8p52)), tag), col*s.nv + row})
+				emit(x, y, col, row)
 			} else if in {
 				break
 			}
@@ -213,18 +227,46 @@ func (s *scanner) single(a, b, c *[4]int32, col, row int32, tag uint32) {
 }
 
 // wide is the number of lines from which it pays to compute where a row of them
-// enters a facet, by up to three divisions, instead of trying one after the other.
-const wide = 8
+// enters and leaves a facet instead of trying one after the other.
+const wide = 4
 
-// ahead returns how many steps bring a side to zero or above, maxLines if none do.
-func ahead(at, step int64) int64 {
-	if at >= 0 {
-		return 0
+// ends finds the lines of a row on the inner side of an edge, whose edge function
+// grows by step a line.
+type ends struct {
+	step    int64
+	inverse float64 // of its size
+}
+
+func endsOf(step int64) ends { return ends{step, 1 / math.Abs(float64(step))} }
+
+// clip narrows a range of lines to those where at + k step is not negative. The
+// float64 quotient is off by 3 * 2^-53 of its size: below 2^51 by one whole number at
+// most, which the remainder tells, and what is larger lies past every lattice's end.
+func (e ends) clip(at, from, to int64) (int64, int64) {
+	switch {
+	case e.step > 0:
+		if at >= 0 {
+			return from, to
+		}
+		k := int64(float64(-at)*e.inverse) + 1
+		if left := at + k*e.step; left < 0 {
+			k++
+		} else if left >= e.step {
+			k--
+		}
+		return max(from, k), to
+	case at < 0:
+		return 0, 0
+	case e.step < 0:
+		k := int64(float64(at)*e.inverse) + 1
+		if left := at + k*e.step; left >= 0 {
+			k++
+		} else if left < e.step {
+			k--
+		}
+		return from, min(to, k)
 	}
-	if step <= 0 {
-		return maxLines
-	}
-	return min((step-1-at)/step, maxLines)
+	return from, to
 }
 
 // tie is 1 for an edge that goes up, with the facet on its left: a line on it lies
