@@ -22,6 +22,14 @@ func newBodyIndex(m *geom.Mesh, chords []float64) *bodyIndex {
 // the mesh.
 func (b *Body) known() bool { return b.index != nil && b.index.mesh == b.Mesh }
 
+// source is how a message names the body: by its file, if it has one.
+func (b *Body) source() string {
+	if b.file != "" {
+		return b.file
+	}
+	return b.Name
+}
+
 // chordErrors returns the chord error of every facet, mm.
 func (b *Body) chordErrors() []float64 {
 	if !b.known() {

@@ -206,5 +206,6 @@ type Body struct {
 	ChordError float64   // mm, estimate of the mesh's distance from the surface it stands for
 	Pull       *geom.Vec // halves: the way it leaves the part, nil = from the parting faces
 
+	file  string     // that it was read from
 	index *bodyIndex // of Mesh as it was read; nil where nothing was read
 }

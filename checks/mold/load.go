@@ -160,7 +160,7 @@ func loadBody(fsys fs.FS, job *Job, i int, spec *BodySpec, role, name string) (I
 	for _, e := range chords {
 		in.Chord = max(in.Chord, e)
 	}
-	return in, Body{Name: name, Mesh: mended.Mesh, ChordError: in.Chord, Pull: spec.Pull, index: newBodyIndex(mended.Mesh, chords)}, nil
+	return in, Body{Name: name, Mesh: mended.Mesh, ChordError: in.Chord, Pull: spec.Pull, file: path, index: newBodyIndex(mended.Mesh, chords)}, nil
 }
 
 // path is where the body's file is.

@@ -89,6 +89,9 @@ func Close(job Job, part Body, halves []Body) (*Mold, error) {
 	}
 	m.stand()
 	m.defaults()
+	if s := m.box().Size(); max(s.X, s.Y, s.Z) > mostReaches*m.Reach {
+		return nil, m.tooWide()
+	}
 	m.fixed = m.prepare()
 	m.Fit = m.fitPart()
 	m.Skin = max(m.Seal, 2*m.chordError(), 1.5*m.Fit.Quantile90)
@@ -98,7 +101,9 @@ func Close(job Job, part Body, halves []Body) (*Mold, error) {
 	sideBySide(3, func(i int) {
 		switch i {
 		case 0:
-			m.fixed.outside, err = rollBall(m.fixed, m.Reach)
+			if m.fixed.outside = rollBall(m.fixed, m.Reach); m.fixed.outside == nil {
+				err = m.tooWide()
+			}
 		case 1:
 			m.Pulls = m.pulls()
 		default:
@@ -116,6 +121,15 @@ func Close(job Job, part Body, halves []Body) (*Mold, error) {
 	}
 	m.assignRoles()
 	return m, nil
+}
+
+// box holds part and halves.
+func (m *Mold) box() geom.Box {
+	b := m.Part.Mesh.Box()
+	for i := range m.Halves {
+		b = b.Union(m.Halves[i].Mesh.Box())
+	}
+	return b
 }
 
 // stand works out the pour's up from rest direction and tilt.
@@ -185,13 +199,12 @@ func (m *Mold) defaults() {
 }
 
 func (m *Mold) prepare() *fixed {
-	f := &fixed{joined: &geom.Mesh{}, box: m.Part.Mesh.Box(), trees: make([]*bvh.Tree, len(m.Halves))}
+	f := &fixed{joined: &geom.Mesh{}, box: m.box(), trees: make([]*bvh.Tree, len(m.Halves))}
 	sideBySide(len(m.Halves), func(i int) { f.trees[i] = m.Halves[i].tree() })
 	for _, h := range m.Halves {
 		f.halves = append(f.halves, h.Mesh)
 		f.owner = append(f.owner, int32(len(f.joined.Facets)))
 		f.joined.Append(h.Mesh)
-		f.box = f.box.Union(h.Mesh.Box())
 	}
 	f.owner = append(f.owner, int32(len(f.joined.Facets)))
 	f.tree = bvh.Join(f.joined, f.trees...)

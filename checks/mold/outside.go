@@ -3,6 +3,7 @@ package mold
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sync/atomic"
 
 	"pourproof/geom"
@@ -41,11 +42,50 @@ const (
 	coarsestBall  = 4
 )
 
+// mostReaches is how far part and halves may stretch together along one axis, in
+// reaches: 2 m at reach 8, longer than any mold is printed or poured (no source). A body
+// with a speck 90 m away takes few points and yet gigabytes in what is built on its box.
+const mostReaches = 250
+
+// tooWide names the body and the place that lie farthest from the middle one of all
+// vertices along the longest side: a speck far away, or a body in other units.
+func (m *Mold) tooWide() error {
+	size := m.box().Size()
+	along := func(v geom.Vec) float64 {
+		switch {
+		case size.X >= size.Y && size.X >= size.Z:
+			return v.X
+		case size.Y >= size.Z:
+			return v.Y
+		}
+		return v.Z
+	}
+	bodies := append([]Body{m.Part}, m.Halves...)
+	var all []float64
+	for i := range bodies {
+		for _, v := range bodies[i].Mesh.Vertices {
+			all = append(all, along(v))
+		}
+	}
+	slices.Sort(all)
+	middle := all[len(all)/2]
+	far, name, at := -1.0, "", geom.Vec{}
+	for i := range bodies {
+		for _, v := range bodies[i].Mesh.Vertices {
+			if d := math.Abs(along(v) - middle); d > far || d == far && name == bodies[i].source() && v.Less(at) {
+				far, name, at = d, bodies[i].source(), v
+			}
+		}
+	}
+	return fmt.Errorf("part and halves span %.0f x %.0f x %.0f mm together, which is no mold with a reach of %g mm: %s reaches out to %s; check the units of every file, and delete what lies far away in this one",
+		size.X, size.Y, size.Z, m.Reach, name, placeText(at))
+}
+
 // rollBall finds the outside of halves and part. Linear in lattice points within
 // the mold's box grown by twice the reach, each one a closest-point query cut
-// off at reach plus a lattice diagonal. It refuses what is far too large to be a mold
-// with channels: one mesh in other units, or something that lies far away.
-func rollBall(f *fixed, reach float64) (*outside, error) {
+// off at reach plus a lattice diagonal. nil for what is far too large to be a mold with
+// channels: one mesh in other units, or something that lies far away.
+func rollBall(f *fixed, reach float64) *outside {
 	o := &outside{reach: reach, pitch: reach / 8}
 	for ; ; o.pitch *= 1.05 {
 		box := f.box.Grow(reach + 3*o.pitch)
@@ -60,13 +100,13 @@ func rollBall(f *fixed, reach float64) (*outside, error) {
 			break
 		}
 		if o.pitch > reach/coarsestBall {
-			return nil, fmt.Errorf("part and halves span %.0f x %.0f x %.0f mm together, which is no mold with a reach of %g mm: check the units of every file, and that nothing lies far away in one", f.box.Size().X, f.box.Size().Y, f.box.Size().Z, reach)
+			return nil
 		}
 	}
 	o.dist = make([]float32, o.n[0]*o.n[1]*o.n[2])
 	o.cells = make([]atomic.Pointer[[]ball], len(o.dist))
 	o.roll(f)
-	return o, nil
+	return o
 }
 
 func (o *outside) index(i, j, k int) int { return (i*o.n[1]+j)*o.n[2] + k }

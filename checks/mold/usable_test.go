@@ -72,7 +72,16 @@ func TestFarAndHugeBodies(t *testing.T) {
 	huge := in.Part
 	huge.Mesh = huge.Mesh.Map(func(v geom.Vec) geom.Vec { return v.Scale(1000) })
 	_, err = Close(*job, huge, in.Halves)
-	require.ErrorContains(t, err, "part and halves span 50000 x 30000 x 20000 mm together, which is no mold with a reach of 8 mm: check the units of every file")
+	require.ErrorContains(t, err, "part and halves span 50000 x 30000 x 20000 mm together, which is no mold with a reach of 8 mm: part.stl reaches out to (50000.000, 10000.000, 10000.000); check the units of every file")
+
+	for name, size := range map[string]float64{"a speck": 1, "a needle": 90_000} { // gigabytes, if they were let in
+		speck := in.Halves[1]
+		speck.Mesh = geomtest.Join(speck.Mesh, geomtest.Box(geom.Vec{X: 90_001 - size}, geom.Vec{X: 90_001, Y: 1, Z: 1}))
+		took := asked(func() { _, err = Close(*job, in.Part, []Body{in.Halves[0], speck}) })
+		require.ErrorContains(t, err, "span 90001 x 40 x 30 mm together", name)
+		require.ErrorContains(t, err, "top.stl reaches out to (90001.000, 0.000, 0.000); check the units of every file, and delete what lies far away in this one", name)
+		assert.Less(t, took, 10e6, "%s: bytes asked for", name)
+	}
 
 	job.Cell = 1
 	near, err := Close(*job, in.Part, in.Halves)

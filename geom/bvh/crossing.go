@@ -21,9 +21,9 @@ const (
 	// of processors.
 	manyPieces = 256
 	// crossingBudget is how many pairs of facets or boxes are looked at, at most, and
-	// crossingShare how many more for each facet of the mesh: a few seconds. A mesh
-	// that nowhere crosses itself needs some 20 a facet.
-	crossingBudget = 1 << 26
+	// crossingShare how many more for each facet of the mesh: half a second and
+	// one a million facets. A mesh that nowhere crosses itself needs some 20 a facet.
+	crossingBudget = 1 << 24
 	crossingShare  = 32
 	// wideCut is how many boxes' pairs are opened in a row to make the pieces.
 	wideCut = 1 << 12
