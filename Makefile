@@ -15,7 +15,7 @@ demo:
 	go run ./cmd/pourproof demo
 
 test:
-	go test ./...
+	go test -timeout 20m ./...
 
 check:
 	@test -z "$$(gofmt -l .)" || { gofmt -l .; exit 1; }
