@@ -60,9 +60,5 @@ func (f *nearMap) may(p geom.Vec) bool {
 
 // nearPart tells whether q lies within the skin of the fitted part.
 func (m *Mold) nearPart(q geom.Vec) bool {
-	if !m.fixed.near.may(q) {
-		return false
-	}
-	_, near := m.fixed.partTree.Nearest(q, m.Skin)
-	return near
+	return m.fixed.near.may(q) && m.fixed.partTree.Within(q, m.Skin)
 }

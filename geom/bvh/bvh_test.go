@@ -188,6 +188,7 @@ func TestQueriesDoNotAllocate(t *testing.T) {
 	odd := func(f int32) bool { return f%2 == 1 }
 	assert.Zero(t, testing.AllocsPerRun(20, func() {
 		tree.Nearest(p, math.Inf(1))
+		tree.Within(p, 20)
 		tree.NearestWhere(p, 20, odd)
 		tree.First(p, d, 100)
 		buf = tree.All(p, d, 100, buf)

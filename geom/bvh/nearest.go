@@ -13,15 +13,24 @@ func (t *Tree) Nearest(p geom.Vec, within float64) (Hit, bool) {
 	return t.NearestWhere(p, within, nil)
 }
 
+// Within tells whether the surface comes within a distance of p, that distance included:
+// whether Nearest finds anything. It stops at the first facet that does.
+func (t *Tree) Within(p geom.Vec, within float64) bool {
+	s := newSearch(p, within)
+	s.any = true
+	if !(within >= 0) || len(t.nodes) == 0 {
+		return false
+	}
+	t.nearest(&s)
+	return s.hit.Facet >= 0
+}
+
 // NearestWhere is Nearest among the facets that keep accepts. keep must depend on
 // the facet alone; it is asked only about facets that would be the answer so
 // far. A nil keep accepts all.
 func (t *Tree) NearestWhere(p geom.Vec, within float64, keep func(facet int32) bool) (Hit, bool) {
-	s := search{keep: keep, hit: Hit{Facet: -1}, within: within, p: p}
-	s.lo = [3]float32{roundDown(p.X), roundDown(p.Y), roundDown(p.Z)}
-	s.hi = [3]float32{roundUp(p.X), roundUp(p.Y), roundUp(p.Z)}
-	s.best = math.Inf(1)
-	s.cull = above(float64(within * within))
+	s := newSearch(p, within)
+	s.keep = keep
 	if !(within >= 0) || len(t.nodes) == 0 {
 		return Hit{}, false
 	}
@@ -41,6 +50,12 @@ type search struct {
 	cull   float32 // what lies farther, squared, cannot be the answer
 	hit    Hit
 	keep   func(int32) bool
+	any    bool // the first hit will do
+}
+
+func newSearch(p geom.Vec, within float64) search {
+	return search{p: p, within: within, hit: Hit{Facet: -1}, best: math.Inf(1), cull: above(float64(within * within)),
+		lo: [3]float32{roundDown(p.X), roundDown(p.Y), roundDown(p.Z)}, hi: [3]float32{roundUp(p.X), roundUp(p.Y), roundUp(p.Z)}}
 }
 
 // above returns a float32 that no bound of search.far exceeds whose exact value
@@ -119,5 +134,9 @@ func (t *Tree) nearestInLeaf(s *search, c child) {
 		}
 		s.best, s.cull = d2, above(d2)
 		s.hit = Hit{Facet: f, Point: q, Dist: d}
+		if s.any {
+			s.cull = -1 // nothing is nearer than that
+			return
+		}
 	}
 }

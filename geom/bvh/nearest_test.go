@@ -34,6 +34,9 @@ func TestNearestMatchesLoop(t *testing.T) {
 				got, gotOK := tree.Nearest(p, within)
 				require.Equal(t, ok, gotOK, "%s, %v within %v", name, p, within)
 				require.Equal(t, want, got, "%s, %v within %v", name, p, within)
+				require.Equal(t, ok, tree.Within(p, within), "%s, %v within %v", name, p, within)
+				require.Equal(t, ok, ok && tree.Within(p, got.Dist), "at its own distance")
+				require.False(t, ok && got.Dist > 0 && tree.Within(p, math.Nextafter(got.Dist, 0)), "%s, %v", name, p)
 			}
 			want, ok := nearestByLoop(m, p, math.Inf(1), third)
 			got, gotOK := tree.NearestWhere(p, math.Inf(1), third)
