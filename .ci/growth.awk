@@ -31,7 +31,7 @@ BEGIN {
 }
 
 function short(x) {
-	return x >= 9999.5 ? sprintf("%.0f", x) : sprintf("%.3g", x)
+	return x >= 99.5 ? sprintf("%.0f", x) : sprintf("%.2g", x)
 }
 
 END {
