@@ -71,7 +71,7 @@ func TestExamplesOfTheReadmeRun(t *testing.T) {
 		got := exec(exampleFolder(t), quicker(args)...)
 		assert.NotEqual(t, exitDoubt, got.code, "%s: %s", l[0], got.err)
 	}
-	assert.Contains(t, string(text), "go test ./...")
+	assert.Contains(t, string(text), "go test -timeout 20m ./...")
 }
 
 // The flags of check are those of its help, each with a line of its own.
