@@ -1,6 +1,10 @@
 package mold
 
-import "pourproof/geom/flood"
+import (
+	"slices"
+
+	"pourproof/geom/flood"
+)
 
 // A decision between two basins or two passages that lie closer than doubt mm is
 // not sure: a wedge is never that exact. The pour is therefore run again with
@@ -20,26 +24,31 @@ func (p *pour) bothWays() (map[int32]bool, error) {
 		flow  *flood.Result
 		air   trappedAir
 	}
-	base := variant{p.graph, p.flow, p.sumAir(p.flow)}
-	worst := base
-	all := []variant{base}
+	worst := variant{p.graph, p.flow, p.sumAir(p.flow)}
+	all := []*flood.Result{p.flow}
 	for _, lean := range [4][2]float64{{1, 0}, {-1, 0}, {0, 1}, {0, -1}} {
-		g := p.lean(lean[0], lean[1])
-		r, err := flood.Run(&g)
-		if err != nil {
+		v := variant{graph: p.lean(lean[0], lean[1])}
+		var err error
+		if v.flow, err = flood.Levels(&v.graph); err != nil {
 			return nil, err
 		}
-		v := variant{g, r, p.sumAir(r)}
-		all = append(all, v)
+		v.air = p.sumAir(v.flow)
+		all = append(all, v.flow)
 		if v.air.volume > worst.air.volume+v.air.tolerance() {
 			worst = v
 		}
 	}
-	p.graph, p.flow = worst.graph, worst.flow
+	if worst.flow != p.flow {
+		p.graph, p.flow = worst.graph, worst.flow
+		p.flow.Number()
+	}
 	marginal := map[int32]bool{}
-	mine := p.pocketAir(p.flow, p.flow)
-	for _, v := range all {
-		theirs := p.pocketAir(p.flow, v.flow)
+	mine := p.pocketAir(p.flow)
+	if !slices.ContainsFunc(mine, func(a trappedAir) bool { return a.volume > reported }) {
+		return marginal, nil
+	}
+	for _, flow := range all {
+		theirs := p.pocketAir(flow)
 		for k := range mine {
 			if mine[k].volume > reported && mine[k].volume-theirs[k].volume > mine[k].tolerance() {
 				marginal[int32(k)] = true
@@ -58,31 +67,47 @@ type trappedAir struct{ volume, area float64 } // mm3, mm2
 func (a trappedAir) tolerance() float64 { return max(1, 0.05*a.volume) + doubt*a.area }
 
 // sumAir sums the trapped air of the part without films.
-func (p *pour) sumAir(r *flood.Result) (sum trappedAir) {
-	for _, a := range p.pocketAir(r, r) {
-		sum.volume += a.volume
-		sum.area += a.area
-	}
-	return sum
+func (p *pour) sumAir(s *flood.Result) trappedAir {
+	sum, columns := int64(0), 0
+	p.airOf(s, func(_ int32, a int64) { sum, columns = sum+a, columns+1 })
+	return p.airIn(sum, columns)
 }
 
-// pocketAir returns, for every pocket of flow r, the air that flow s traps in its
+// pocketAir returns, for every pocket of the flow, the air that flow s traps in its
 // columns, without films.
-func (p *pour) pocketAir(r, s *flood.Result) []trappedAir {
-	out := make([]trappedAir, len(r.Seals))
-	thin := int64(film / p.lat.Q)
-	for run, i := range p.piece {
-		k := r.Pocket[run]
-		if k < 0 || !s.Reached[run] || s.Pocket[run] < 0 {
-			continue
+func (p *pour) pocketAir(s *flood.Result) []trappedAir {
+	sum, columns := make([]int64, len(p.flow.Seals)), make([]int, len(p.flow.Seals))
+	p.airOf(s, func(run int32, a int64) {
+		if k := p.flow.Pocket[run]; k >= 0 {
+			sum[k] += a
+			columns[k]++
 		}
-		z := s.Level(int32(run), flood.Never)
-		if a, _ := p.inLabel(i, z, p.hi[i]); a > thin {
-			out[k].volume += p.volume(a)
-			out[k].area += p.area()
-		}
+	})
+	out := make([]trappedAir, len(sum))
+	for k := range out {
+		out[k] = p.airIn(sum[k], columns[k])
 	}
 	return out
+}
+
+func (p *pour) airIn(quanta int64, columns int) trappedAir {
+	return trappedAir{p.volume(quanta), float64(columns) * p.area()}
+}
+
+// airOf visits the runs in which a flow traps more of the part's air than a film, with
+// its height in quanta.
+func (p *pour) airOf(s *flood.Result, visit func(run int32, air int64)) {
+	thin := int64(film / p.lat.Q)
+	for run, i := range p.piece {
+		if !s.Reached[run] || s.Cut[run] == flood.Never {
+			continue
+		}
+		if z := s.Level(int32(run), flood.Never); int64(p.hi[i])-int64(z) > thin {
+			if a, _ := p.inLabel(i, z, p.hi[i]); a > thin {
+				visit(int32(run), a)
+			}
+		}
+	}
 }
 
 // lean returns the graph of the block leaning by doubt over its width along the

@@ -10,32 +10,46 @@ import (
 // Pour fills the mold with up pointing away from gravity. Cost: three casts of
 // the halves, then near linear in the columns' runs.
 func (m *Mold) Pour(up geom.Vec) (*Fill, error) {
-	p, err := m.newPour(up, m.Cell)
+	p, f, lv, err := m.poured(up)
 	if err != nil {
 		return nil, err
 	}
+	p.levelCeiling(f)
+	p.highPoints(f)
+	p.events(f, lv)
+	return f, nil
+}
+
+// airLeft is Pour without what only a report shows: the air that stays, and where.
+func (m *Mold) airLeft(up geom.Vec) (strayAir, error) {
+	_, f, _, err := m.poured(up)
+	if err != nil {
+		return strayAir{}, err
+	}
+	return strayAir{f.air, f.Trapped}, nil
+}
+
+// poured fills the mold and fills in the balance and the pockets.
+func (m *Mold) poured(up geom.Vec) (*pour, *Fill, *levels, error) {
+	p, err := m.newPour(up, m.Cell)
+	if err != nil {
+		return nil, nil, nil, err
+	}
 	if p.flow, err = flood.Run(&p.graph); err != nil {
-		return nil, err
+		return nil, nil, nil, err
 	}
 	marginal, err := p.bothWays()
 	if err != nil {
-		return nil, err
+		return nil, nil, nil, err
 	}
-	return p.fill(up, marginal), nil
-}
-
-func (p *pour) fill(up geom.Vec, marginal map[int32]bool) *Fill {
-	t := TiltOf(p.m.Rest, up)
+	t := TiltOf(m.Rest, up)
 	f := &Fill{Up: up, TiltAngle: t.Angle, TiltSide: t.Side, Cell: p.lat.Pitch()}
-	f.Ports = append(f.Ports, p.m.Channels...)
+	f.Ports = append(f.Ports, m.Channels...)
 	lv := p.sharpen(p.coarseVolumes(), least)
 	p.balance(f, lv)
 	p.pockets(f, lv, marginal)
 	p.keepAir(f, lv)
-	p.levelCeiling(f)
-	p.highPoints(f)
-	p.events(f, lv)
-	return f
+	return p, f, lv, nil
 }
 
 // area is the cross-section of a column in mm2.

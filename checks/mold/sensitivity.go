@@ -102,13 +102,7 @@ func Sensitivities(m *Mold, f *Fill, o SensitivityOptions) ([]Sensitivity, error
 		w.side = o.Side
 	}
 	w.coarse = poursBy(func(off int) (strayAir, error) { return m.airAt(w.up(off), 2*m.Cell) })
-	w.fine = poursBy(func(off int) (strayAir, error) {
-		g, err := m.Pour(w.up(off))
-		if err != nil {
-			return strayAir{}, err
-		}
-		return strayAir{g.air, g.Trapped}, nil
-	})
+	w.fine = poursBy(func(off int) (strayAir, error) { return m.airLeft(w.up(off)) })
 	if err := w.scan(); err != nil {
 		return nil, err
 	}

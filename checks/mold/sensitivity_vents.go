@@ -40,8 +40,8 @@ func (w *sensing) byVent(i int) (Sensitivity, bool, error) {
 			return false, nil
 		}
 		drawn = true
-		g, err := n.Pour(w.f.Up)
-		return err == nil && w.gone(i, strayAir{g.air, g.Trapped}, w.f.Trapped, 0), err
+		a, err := n.airLeft(w.f.Up)
+		return err == nil && w.gone(i, a, w.f.Trapped, 0), err
 	}
 	s := Sensitivity{Change: VentMove, Pocket: pk.ID, Channel: c.ID, Toward: way}
 	if ok, err := coarse(far); !ok || err != nil {

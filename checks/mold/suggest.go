@@ -193,11 +193,11 @@ func (m *Mold) prove(f *Fill, pk *Pocket) (*candidate, error) {
 	if err != nil {
 		return nil, nil // the bore cannot be drawn: no suggestion rather than a wrong one
 	}
-	g, err := with.Pour(f.Up)
+	g, err := with.airLeft(f.Up)
 	if err != nil {
 		return nil, err
 	}
-	v.Frees = f.Trapped - g.Trapped
+	v.Frees = f.Trapped - g.trapped
 	if v.Frees < min(reported, pk.Volume/2) {
 		return nil, nil
 	}

@@ -25,7 +25,7 @@ func (t *tree) order(g *Graph) {
 	}
 	wet := make([]bool, len(g.Lo))
 	for _, root := range t.entries(g) {
-		leaf := t.nodeOf(t.reach[root.run])
+		leaf := t.node[t.reach[root.run]]
 		fill(leaf)
 		stack := []climb{{at: leaf, goal: root.node}}
 		for {
@@ -58,7 +58,7 @@ func (t *tree) rims(g *Graph) {
 	t.rimNext = make([]int32, 2*len(g.Links))
 	for i := len(g.Links) - 1; i >= 0; i-- {
 		l := g.Links[i]
-		p := t.at(t.nodeOf(l.A), l.Lo)
+		p := t.at(t.node[l.A], l.Lo)
 		if t.birth[p] != l.Lo || len(t.children[p]) == 0 {
 			continue
 		}
@@ -110,7 +110,7 @@ func (t *tree) lowest(g *Graph, p int32, into *[]int32) (child, leaf int32) {
 	for len(*into) > 0 {
 		to := t.pop(g, into)
 		if child := t.childOf(to, p); t.arc[child] < 0 {
-			return child, t.nodeOf(t.reach[to])
+			return child, t.node[t.reach[to]]
 		}
 	}
 	return -1, -1
@@ -144,7 +144,7 @@ func (t *tree) pop(g *Graph, heap *[]int32) int32 {
 }
 
 // childOf returns the child of node p in whose pool run lies.
-func (t *tree) childOf(run, p int32) int32 { return t.at(t.nodeOf(run), t.birth[p]-1) }
+func (t *tree) childOf(run, p int32) int32 { return t.at(t.node[run], t.birth[p]-1) }
 
 type entry struct{ run, node int32 }
 
@@ -154,7 +154,7 @@ type entry struct{ run, node int32 }
 func (t *tree) entries(g *Graph) []entry {
 	var out []entry
 	for _, s := range g.Sources {
-		root := t.nodeOf(s)
+		root := t.node[s]
 		for t.parent[root] >= 0 {
 			root = t.parent[root]
 		}
@@ -178,7 +178,7 @@ func (t *tree) entries(g *Graph) []entry {
 // when returns the moment at which the level of run passes z: while the arc with
 // birth <= z < top fills.
 func (t *tree) when(run, z int32) Time {
-	n := t.at(t.nodeOf(run), z)
+	n := t.at(t.node[run], z)
 	if t.arc[n] < 0 {
 		return Never
 	}
@@ -187,7 +187,7 @@ func (t *tree) when(run, z int32) Time {
 
 // level returns the height of the liquid in run at the moment w.
 func (t *tree) level(run int32, w Time, lo, hi int32) int32 {
-	n := t.nodeOf(run)
+	n := t.node[run]
 	if w <= timeOf(t.arc[n], lo) {
 		return lo
 	}

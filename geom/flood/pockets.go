@@ -1,5 +1,7 @@
 package flood
 
+import "math"
+
 // trap replays the pour backward. Links and exits open as their moments come, and
 // gas that gains a way to an exit was cut off at that moment. What closed at one
 // moment may open in any order.
@@ -15,37 +17,80 @@ func (r *Result) trap() {
 		gas.each(root, func(run int32) { r.Cut[run] = t })
 		gas.open[root] = true
 	}
-	closes := r.closes()
-	for _, i := range order(len(closes), func(i int32) int64 { return -int64(closes[i]) }) {
-		if x := int(i) - len(g.Links); x >= 0 {
-			if root := gas.root(g.Exits[x].Run); !gas.open[root] {
-				release(root, closes[i])
-			}
-			continue
-		}
-		a, b := gas.root(g.Links[i].A), gas.root(g.Links[i].B)
+	join := func(i int32) {
+		l := &g.Links[i]
+		a, b := gas.root(l.A), gas.root(l.B)
 		if a == b {
-			continue
+			return
 		}
 		switch {
 		case gas.open[a] && !gas.open[b]:
-			release(b, closes[i])
+			release(b, r.closes[i])
 		case gas.open[b] && !gas.open[a]:
-			release(a, closes[i])
+			release(a, r.closes[i])
 		}
 		gas.join(a, b)
 	}
-	r.pockets(closes)
-	r.seals(closes)
+	leave := func(x int32) {
+		if root := gas.root(g.Exits[x].Run); !gas.open[root] {
+			release(root, r.closes[len(g.Links)+int(x)])
+		}
+	}
+	links := int32(len(g.Links))
+	for _, i := range r.backward() {
+		if i < links {
+			join(i)
+		} else {
+			leave(i - links)
+		}
+	}
 }
 
-// closes returns the moments at which links, then exits, are passed: Never for
+// backward lists links, then exits, from the last one that closes to the first, those
+// that never do before all.
+func (r *Result) backward() []int32 {
+	out, passed := make([]int32, 0, len(r.closes)), make([]int32, 0, len(r.closes))
+	lastArc, high, low := int32(0), int32(math.MinInt32), int32(math.MaxInt32)
+	for i, t := range r.closes {
+		if t == Never {
+			out = append(out, int32(i))
+			continue
+		}
+		passed = append(passed, int32(i))
+		arc, z := t.Split()
+		lastArc, high, low = max(lastArc, arc), max(high, z), min(low, z)
+	}
+	// Levels differ by little, so moments fit few digits.
+	keys := make([]uint64, len(passed))
+	for n, i := range passed {
+		arc, z := r.closes[i].Split()
+		keys[n] = uint64(lastArc-arc)*uint64(int64(high)-int64(low)+1) + uint64(int64(high)-int64(z))
+	}
+	for _, n := range order(keys) {
+		out = append(out, passed[n])
+	}
+	return out
+}
+
+// closing returns the moments at which links, then exits, are passed: Never for
 // those out of the liquid's reach.
-func (r *Result) closes() []Time {
+func (r *Result) closing() []Time {
 	g := r.g
+	full := make([]Time, len(g.Lo)) // most links are passed as one of their runs is full
+	for i, hi := range g.Hi {
+		full[i] = r.tree.when(int32(i), hi)
+	}
 	out := make([]Time, 0, len(g.Links)+len(g.Exits))
-	for _, l := range g.Links {
-		out = append(out, r.tree.when(l.A, l.Hi))
+	for i := range g.Links {
+		l := &g.Links[i]
+		switch l.Hi {
+		case g.Hi[l.A]:
+			out = append(out, full[l.A])
+		case g.Hi[l.B]: // from where the link opens on both runs are one pool
+			out = append(out, full[l.B])
+		default:
+			out = append(out, r.tree.when(l.A, l.Hi))
+		}
 	}
 	for _, x := range g.Exits {
 		out = append(out, r.tree.when(x.Run, x.Hi))
@@ -55,21 +100,21 @@ func (r *Result) closes() []Time {
 
 // pockets numbers the gas cut off together: at one moment, and still joined over
 // links that are not passed. Gas without volume gets no number.
-func (r *Result) pockets(closes []Time) {
+func (r *Result) pockets() {
 	g, n := r.g, len(r.g.Lo)
 	piece := make([]int32, n)
 	for i := range piece {
 		piece[i] = int32(i)
 	}
 	for i, l := range g.Links {
-		if t := r.Cut[l.A]; t == r.Cut[l.B] && t < closes[i] {
+		if t := r.Cut[l.A]; t == r.Cut[l.B] && t < r.closes[i] {
 			a, b := find(piece, l.A), find(piece, l.B)
 			piece[max(a, b)] = min(a, b)
 		}
 	}
 	holds := make([]bool, n)
 	for i := range piece {
-		if t := r.Cut[i]; t != Never && r.Level(int32(i), t) < g.Hi[i] {
+		if r.Cut[i] != Never && r.end[i] < g.Hi[i] {
 			holds[find(piece, int32(i))] = true
 		}
 	}
@@ -91,34 +136,52 @@ func (r *Result) pockets(closes []Time) {
 // to gas that was cut off later, then an exit, then a link to gas without volume
 // through which the way led on, then a link to other gas cut off with it; of
 // these the first.
-func (r *Result) seals(closes []Time) {
+func (r *Result) seals() {
 	g := r.g
+	open := 0 // pockets whose seal is not known yet
+	for _, s := range r.Seals {
+		if s.When != Start {
+			open++
+		}
+	}
 	bare := func(run int32, t Time) *Seal {
 		if k := r.Pocket[run]; k >= 0 && r.Seals[k].When == t && r.Seals[k].Link < 0 && r.Seals[k].Exit < 0 {
 			return &r.Seals[k]
 		}
 		return nil
 	}
+	var around []int32 // links out of a pocket that closed as it was cut off
+	for i := range g.Links {
+		l, t := &g.Links[i], r.closes[i]
+		if r.Pocket[l.A] != r.Pocket[l.B] && (bare(l.A, t) != nil || bare(l.B, t) != nil) {
+			around = append(around, int32(i))
+		}
+	}
 	links := func(counts func(to int32, at Time) bool) {
-		for i, l := range g.Links {
+		for _, i := range around {
+			l, t := &g.Links[i], r.closes[i]
 			for _, e := range [2][2]int32{{l.A, l.B}, {l.B, l.A}} {
-				from, to := e[0], e[1]
-				if r.Pocket[from] == r.Pocket[to] || !counts(to, closes[i]) {
+				if !counts(e[1], t) {
 					continue
 				}
-				if s := bare(from, closes[i]); s != nil {
-					s.Link = int32(i)
+				if s := bare(e[0], t); s != nil {
+					s.Link = i
+					open--
 				}
 			}
 		}
 	}
 	links(func(to int32, at Time) bool { return r.Cut[to] > at })
 	for i, x := range g.Exits {
-		if s := bare(x.Run, closes[len(g.Links)+i]); s != nil {
+		if s := bare(x.Run, r.closes[len(g.Links)+i]); s != nil {
 			s.Exit = int32(i)
+			open--
 		}
 	}
-	bridge := r.bridges(closes)
+	if open == 0 {
+		return
+	}
+	bridge := r.bridges()
 	links(func(to int32, at Time) bool { return bridge[to] && r.Cut[to] == at })
 	links(func(int32, Time) bool { return true })
 }
@@ -126,8 +189,8 @@ func (r *Result) seals(closes []Time) {
 // bridges marks the runs without volume through which gas cut off at the same
 // moment had its way: they touch gas that was cut off later, an exit, or another
 // bridge.
-func (r *Result) bridges(closes []Time) []bool {
-	g, n := r.g, len(r.g.Lo)
+func (r *Result) bridges() []bool {
+	g, n, closes := r.g, len(r.g.Lo), r.closes
 	thin := func(run int32, t Time) bool { return r.Pocket[run] < 0 && r.Cut[run] == t }
 	piece := make([]int32, n)
 	for i := range piece {

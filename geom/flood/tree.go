@@ -12,7 +12,7 @@ type tree struct {
 	jump       []int32 // an ancestor farther up, so that long climbs are short; the root itself
 	alias      []int32 // the node itself, or the one it was fused into
 	arc        []int32 // place in the order of filling, -1 if never reached
-	node       []int32 // per run: node in whose arc its bottom lies; -2-r: the same as run r
+	node       []int32 // per run: node in whose arc its bottom lies; while built, -2-r: the same as run r
 	reach      []int32 // per run: the lowest run that liquid at its bottom reaches going down
 	byLo       []int32 // links by Lo
 
@@ -41,7 +41,11 @@ func (t *tree) build(g *Graph) {
 	for i := range p.comp {
 		p.comp[i], p.node[i], p.rep[i], p.low[i], t.node[i] = int32(i), -1, int32(i), g.Lo[i], -1
 	}
-	t.byLo = order(len(g.Links), func(i int32) int64 { return int64(g.Links[i].Lo) })
+	keys := make([]uint64, len(g.Links))
+	for i := range keys {
+		keys[i] = uint64(int64(g.Links[i].Lo) - math.MinInt32)
+	}
+	t.byLo = order(keys)
 	for _, i := range t.byLo {
 		t.merge(&p, g.Links[i])
 	}
@@ -50,6 +54,7 @@ func (t *tree) build(g *Graph) {
 			t.ensure(&p, int32(i))
 		}
 	}
+	t.name()
 	t.leap()
 	t.reachDown(g)
 }
@@ -158,17 +163,20 @@ func (t *tree) adopt(child, parent, z int32) {
 	t.children[parent] = append(t.children[parent], child)
 }
 
-// nodeOf returns the node in whose arc the bottom of run lies.
-func (t *tree) nodeOf(run int32) int32 {
-	n := t.node[run]
-	for n < -1 {
-		n = t.node[-2-n]
+// name gives every run the number of the node in whose arc its bottom lies.
+func (t *tree) name() {
+	for run := range t.node {
+		first := run
+		for t.node[first] < -1 {
+			first = int(-2 - t.node[first])
+		}
+		node := find(t.alias, t.node[first])
+		for r := run; r != first; {
+			next := int(-2 - t.node[r])
+			t.node[r], r = node, next
+		}
+		t.node[first] = node
 	}
-	if n >= 0 {
-		n = find(t.alias, n)
-	}
-	t.node[run] = n
-	return n
 }
 
 // reachDown finds for every run the lowest run that liquid lying on its bottom
