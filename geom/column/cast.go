@@ -1,6 +1,7 @@
 package column
 
 import (
+	"runtime"
 	"slices"
 	"sync"
 
@@ -37,11 +38,11 @@ func (s *Solids) Cast(axis int) *Lines {
 func (s *Solids) castInto(l *Lines, axis int) {
 	u, v := (axis+1)%3, (axis+2)%3
 	l.Axis, l.NU, l.NV = axis, s.Lattice.N[u], s.Lattice.N[v]
-	w := workspaces.Get().(*workspace)
+	w := workspaces.take()
 	w.scan(s, axis)
 	w.sort(l.NU * l.NV)
 	s.spans(l, w.sorted, w.start)
-	workspaces.Put(w)
+	workspaces.giveBack(w)
 }
 
 // Each calls visit for both ends of every stretch of material, line by line: the
@@ -73,8 +74,7 @@ func keyOf(z int32, tag uint32) uint64 { return uint64(uint32(z)^1<<31)<<32 | ui
 
 func height(key uint64) int32 { return int32(uint32(key>>32) ^ 1<<31) }
 
-// workspace is the memory of one Cast. Fresh memory costs more than the work done
-// in it, so it is kept for the next one.
+// workspace is the memory of one Cast.
 type workspace struct {
 	cells  []cell       // of the vertices of all bodies
 	hits   [][]crossing // by share of the facets
@@ -82,7 +82,35 @@ type workspace struct {
 	start  []int32
 }
 
-var workspaces = sync.Pool{New: func() any { return new(workspace) }}
+// spares keeps what is only needed for a while for the next one who needs it: fresh
+// memory costs more than the work done in it. Unlike a sync.Pool it outlives garbage
+// collections, of which a check has many; as many are kept as can be at work at once.
+type spares[T any] struct {
+	mutex sync.Mutex
+	kept  []*T
+}
+
+func (s *spares[T]) take() *T {
+	s.mutex.Lock()
+	defer s.mutex.Unlock()
+	n := len(s.kept) - 1
+	if n < 0 {
+		return new(T)
+	}
+	spare := s.kept[n]
+	s.kept = s.kept[:n]
+	return spare
+}
+
+func (s *spares[T]) giveBack(spare *T) {
+	s.mutex.Lock()
+	defer s.mutex.Unlock()
+	if len(s.kept) < 3*runtime.GOMAXPROCS(0) { // a Space casts along three axes at once
+		s.kept = append(s.kept, spare)
+	}
+}
+
+var workspaces spares[workspace]
 
 // sized returns s with length n, its contents undefined.
 func sized[T any](s []T, n int) []T { return slices.Grow(s[:0], n)[:n] }

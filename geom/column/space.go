@@ -77,7 +77,7 @@ func NewSpace(s *Solids, seal float64, open func(a, b geom.Vec) bool) *Space {
 	var wg sync.WaitGroup
 	for axis := range lines {
 		wg.Go(func() {
-			l := fields.Get().(*Lines)
+			l := fields.take()
 			s.castInto(l, axis)
 			if axis < 2 {
 				sp.across(l)
@@ -95,7 +95,7 @@ func NewSpace(s *Solids, seal float64, open func(a, b geom.Vec) bool) *Space {
 	}
 	sp.complement(lines[2])
 	for _, l := range lines {
-		fields.Put(l)
+		fields.giveBack(l)
 	}
 	if len(sp.Gaps) > 0 {
 		sp.closeUpright(gaps[2], int32(seal/l.Q))
@@ -104,14 +104,15 @@ func NewSpace(s *Solids, seal float64, open func(a, b geom.Vec) bool) *Space {
 }
 
 // fields holds Lines that are only needed while a Space is built.
-var fields = sync.Pool{New: func() any { return new(Lines) }}
+var fields spares[Lines]
 
 // gaps returns the narrow gaps between the stretches of every line, in order.
 func (l *Lines) gaps(s *Solids, width float64) []Gap {
 	var gaps []Gap
+	recent := recentNormals{solids: s}
 	for line := 0; line+1 < len(l.Start); line++ {
 		for i := l.Start[line] + 1; i < l.Start[line+1]; i++ {
-			if w, ok := s.narrow(l.Axis, l.Hi[i-1], l.Lo[i], l.HiFacet[i-1], l.LoFacet[i], width); ok {
+			if w, ok := recent.narrow(l.Axis, l.Hi[i-1], l.Lo[i], l.HiFacet[i-1], l.LoFacet[i], width); ok {
 				gaps = append(gaps, Gap{l.Axis, int32(line / l.NV), int32(line % l.NV), l.Hi[i-1], l.Lo[i],
 					l.HiFacet[i-1], l.LoFacet[i], w})
 			}
@@ -120,19 +121,36 @@ func (l *Lines) gaps(s *Solids, width float64) []Gap {
 	return gaps
 }
 
+// recentNormals keeps the normals of facets met a short while ago: lines beside each
+// other meet the same ones. A facet has one place to be kept at.
+type recentNormals struct {
+	solids *Solids
+	facet  [256]int32 // one more than the facet's number
+	normal [256]geom.Vec
+}
+
+func (r *recentNormals) of(f int32) geom.Vec {
+	at := f & 255
+	if r.facet[at] != f+1 {
+		r.facet[at], r.normal[at] = f+1, r.solids.Normal(f)
+	}
+	return r.normal[at]
+}
+
 // narrow tells whether the stretch of a line from hi (leaving facet f) to lo
 // (entering facet g) crosses a gap narrower than width between facing surfaces,
 // and how wide it is. A line slanted to the gap sees it longer by the cosine.
-func (s *Solids) narrow(axis int, hi, lo, f, g int32, width float64) (float64, bool) {
-	length := float64(lo-hi) * s.Lattice.Q
+func (r *recentNormals) narrow(axis int, hi, lo, f, g int32, width float64) (float64, bool) {
+	lat := &r.solids.Lattice
+	length := float64(lo-hi) * lat.Q
 	if length > 64*width { // slanted by more than 89 deg: another axis sees the gap
 		return 0, false
 	}
-	n, m := s.Normal(f), s.Normal(g)
+	n, m := r.of(f), r.of(g)
 	if n.Dot(m) > -opposed {
 		return 0, false
 	}
-	d := [3]geom.Vec{s.Lattice.Frame.X, s.Lattice.Frame.Y, s.Lattice.Frame.Z}[axis]
+	d := [3]geom.Vec{lat.Frame.X, lat.Frame.Y, lat.Frame.Z}[axis]
 	w := length * (math.Abs(n.Dot(d)) + math.Abs(m.Dot(d))) / 2
 	return w, w < width
 }

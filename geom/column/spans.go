@@ -53,13 +53,30 @@ type walk struct {
 func (w *walk) line(l *Lines, c []uint64, n int) int {
 	first, b, level, weight := n, 0, 0, 1
 	lo, hi := int32(0), int32(0) // facets of body b
-	for _, key := range c {
+	for i := 0; i < len(c); i++ {
+		key := c[i]
 		z, f := height(key), int32(key&(leaving-1))
 		if f < lo || f >= hi {
 			b = w.body(f)
 			lo, hi = w.base[b], w.base[b+1]
 			if weight = 1; b >= w.solids {
 				weight = cutting
+			}
+		}
+		if level == 0 && key&leaving == 0 && i+1 < len(c) && weight == 1 && w.count[b] == 0 {
+			// Mostly the line leaves the body again before it meets another.
+			next := c[i+1]
+			if g := int32(next & (leaving - 1)); next&leaving != 0 && g >= lo && g < hi {
+				if n > first && z-l.Hi[n-1] < thin { // go on with the last stretch
+					n--
+				} else {
+					l.Lo[n], l.LoFacet[n] = z, f
+				}
+				if l.Hi[n], l.HiFacet[n] = height(next), g; l.Hi[n]-l.Lo[n] >= thin {
+					n++
+				}
+				i++
+				continue
 			}
 		}
 		was := uint(level-1) < cutting-1
