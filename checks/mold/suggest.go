@@ -47,7 +47,7 @@ func (m *Mold) SuggestVents(f *Fill) error {
 		if with, err = with.With(specsOf(vents)); err != nil {
 			return err
 		}
-		if g, err = with.Pour(f.Up); err != nil {
+		if _, g, _, err = with.poured(f.Up); err != nil {
 			return err
 		}
 		f.VentsLeave = g.Trapped

@@ -32,7 +32,7 @@ type TiltSearch struct {
 	NowMargin  TiltMargin
 	Best       TiltPoint // least trapped air; of equals the one farthest from a worse one
 	BestMargin TiltMargin
-	BestFill   *Fill     // a pour at Best, at the mold's cell; the job's own where Best is Now
+	BestFill   *Fill     // air and pockets alone of a pour at Best, at the mold's cell; the job's own where Best is Now
 	Fewest     TiltPoint // fewest pockets, so fewest vents to add
 	Rocking    *Rocking  // nil where a single tilt frees all, or it was not searched
 	Worst5     float64   // mm3, most trapped within 5 deg of Now
@@ -132,7 +132,7 @@ func (w *tilting) confirm() error {
 	if s.Best.Tilt == s.Now.Tilt {
 		return nil
 	}
-	f, err := w.m.Pour(s.Best.Up)
+	_, f, _, err := w.m.poured(s.Best.Up)
 	if err != nil {
 		return err
 	}

@@ -48,15 +48,29 @@ func (s *Solids) castInto(l *Lines, axis int) {
 // Each calls visit for both ends of every stretch of material, line by line: the
 // CAD point, the facet, and whether the line leaves the material there.
 func (l *Lines) Each(lat *Lattice, visit func(p geom.Vec, facet int32, leaving bool)) {
+	l.EachOver(lat, nil, visit)
+}
+
+// EachOver is Each for the ends that lie over marked columns: node (i,j) of the first
+// two axes is number i*N[1]+j, an end between nodes counts to the lower one. nil = all.
+func (l *Lines) EachOver(lat *Lattice, columns []bool, visit func(p geom.Vec, facet int32, leaving bool)) {
 	u, v := (l.Axis+1)%3, (l.Axis+2)%3
 	var q [3]int32
+	end := func(z, facet int32, leaving bool) {
+		q[l.Axis] = z
+		if columns != nil {
+			i, j := lat.NodeBelow(0, q[0]), lat.NodeBelow(1, q[1])
+			if i < 0 || j < 0 || i >= lat.N[0] || j >= lat.N[1] || !columns[i*lat.N[1]+j] {
+				return
+			}
+		}
+		visit(lat.Point(q[0], q[1], q[2]), facet, leaving)
+	}
 	for line := 0; line+1 < len(l.Start); line++ {
 		q[u], q[v] = lat.At(u, line/l.NV), lat.At(v, line%l.NV)
 		for i := l.Start[line]; i < l.Start[line+1]; i++ {
-			q[l.Axis] = l.Lo[i]
-			visit(lat.Point(q[0], q[1], q[2]), l.LoFacet[i], false)
-			q[l.Axis] = l.Hi[i]
-			visit(lat.Point(q[0], q[1], q[2]), l.HiFacet[i], true)
+			end(l.Lo[i], l.LoFacet[i], false)
+			end(l.Hi[i], l.HiFacet[i], true)
 		}
 	}
 }
