@@ -180,15 +180,19 @@ func (l *ledger) beside(e int32) []int32 { return l.near[l.first[e]:l.first[e+1]
 // rank is higher. Heights closer than 1e-6 mm are equal.
 func (l *ledger) ranks(up geom.Vec) []int32 {
 	height := make([]float64, len(l.at))
-	order := make([]int32, len(l.at))
+	low, high := math.Inf(1), math.Inf(-1)
 	for e, p := range l.at {
 		height[e] = math.Round(p.Dot(up) * 1e6)
-		order[e] = int32(e)
+		low, high = min(low, height[e]), max(high, height[e])
 	}
-	slices.SortFunc(order, func(a, b int32) int { return cmp.Or(cmp.Compare(height[a], height[b]), cmp.Compare(a, b)) })
-	rank := make([]int32, len(order))
-	for n, e := range order {
-		rank[e] = int32(n)
+	step := max(1, math.Ceil((high-low)/(1<<31))) // in a mold of over 2 m more are equal
+	keys := make([]uint64, len(l.at))
+	for e, h := range height {
+		keys[e] = uint64((h-low)/step)<<32 | uint64(e)
+	}
+	rank := make([]int32, len(keys))
+	for n, key := range byUpperHalf(keys) {
+		rank[uint32(key)] = int32(n)
 	}
 	return rank
 }

@@ -1,9 +1,6 @@
 package mold
 
-import (
-	"cmp"
-	"slices"
-)
+import "slices"
 
 // Settling: when the block is turned, resin runs down and air rises until every
 // surface between a pool and one body of air is level. Resin moves element by
@@ -20,22 +17,24 @@ const settleRounds = 400
 type settling struct {
 	l     *ledger
 	rank  []int32
+	at    []int32 // per rank: its element
 	resin []bool
-	body  []int32 // per element: its pool or its body of air; open air is 0
-	touch map[[2]int32]*contact
-	list  []*contact // in the order found
-	owed  float64    // mm3 of resin taken from elements and not put into others yet
+	body  []int32 // per element: the first one of its pool or body of air; all open air is one
+	touch map[[2]int32]int32
+	list  []contact // in the order found
+	owed  float64   // mm3 of resin taken from elements and not put into others yet
 }
 
-// contact is where a pool and a body of air touch.
-type contact struct {
-	resin, air []int32
-	key        [2]int32
-}
+// contact is where a pool and a body of air touch: the ranks of the elements there.
+type contact struct{ resin, air []int32 }
 
 // settle returns the state at rest at an attitude.
 func (l *ledger) settle(rank []int32, resin []bool) []bool {
-	s := &settling{l: l, rank: rank, resin: append([]bool(nil), resin...), body: make([]int32, len(l.at))}
+	n := len(l.at)
+	s := &settling{l: l, rank: rank, at: make([]int32, n), resin: slices.Clone(resin), body: make([]int32, n), touch: map[[2]int32]int32{}}
+	for e, r := range rank {
+		s.at[r] = int32(e)
+	}
 	for range settleRounds {
 		s.sort()
 		if !s.move() {
@@ -47,66 +46,94 @@ func (l *ledger) settle(rank []int32, resin []bool) []bool {
 
 // sort finds pools, bodies of air, and where they touch.
 func (s *settling) sort() {
-	n := len(s.l.at)
-	for e := range s.body {
-		s.body[e] = -1
-	}
-	next := int32(1)
-	var stack []int32
-	spread := func(from, id int32) {
-		stack = append(stack[:0], from)
-		s.body[from] = id
-		for len(stack) > 0 {
-			e := stack[len(stack)-1]
-			stack = stack[:len(stack)-1]
-			for _, x := range s.l.beside(e) {
-				if s.body[x] < 0 && s.resin[x] == s.resin[e] {
-					s.body[x] = id
-					stack = append(stack, x)
-				}
-			}
-		}
-	}
-	for e := range n {
-		if s.l.exit[e] && !s.resin[e] && s.body[e] < 0 {
-			spread(int32(e), 0)
-		}
-	}
-	for e := range n {
-		if s.body[e] < 0 {
-			spread(int32(e), next)
-			next++
-		}
-	}
-	s.touch, s.list = map[[2]int32]*contact{}, s.list[:0]
-	var c *contact // most places touch as the one before does
-	for e := range n {
-		if !s.resin[e] {
+	s.join()
+	clear(s.touch)
+	s.list = s.list[:0]
+	last, c := [2]int32{-1, -1}, -1 // most places touch as the one before does
+	for e, resin := range s.resin {
+		if !resin {
 			continue
 		}
 		for _, x := range s.l.beside(int32(e)) {
-			if !s.resin[x] {
-				if key := [2]int32{s.body[e], s.body[x]}; c == nil || c.key != key {
-					if c = s.touch[key]; c == nil {
-						c = &contact{key: key}
-						s.touch[key] = c
-						s.list = append(s.list, c)
-					}
-				}
-				c.resin, c.air = append(c.resin, int32(e)), append(c.air, x)
+			if s.resin[x] {
+				continue
 			}
+			if key := [2]int32{s.body[e], s.body[x]}; key != last {
+				n, known := s.touch[key]
+				if !known {
+					n = s.add()
+					s.touch[key] = n
+				}
+				last, c = key, int(n)
+			}
+			k := &s.list[c]
+			k.resin, k.air = append(k.resin, s.rank[e]), append(k.air, s.rank[x])
 		}
 	}
+}
+
+// join finds the first element of every pool and body of air. A link to an earlier one
+// points ever farther back, so that one pass in the end tells the first.
+func (s *settling) join() {
+	body := s.body
+	root := func(e int32) int32 {
+		for body[e] != e {
+			body[e] = body[body[e]]
+			e = body[e]
+		}
+		return e
+	}
+	open := int32(-1)
+	for i, resin := range s.resin {
+		first := int32(i) // of the body so far
+		body[i] = first
+		unite := func(x int32) {
+			x = root(x)
+			body[max(x, first)] = min(x, first)
+			first = min(x, first)
+		}
+		for _, x := range s.l.beside(int32(i)) {
+			if x > int32(i) {
+				break // neighbours are in order
+			}
+			if s.resin[x] == resin {
+				unite(x)
+			}
+		}
+		if s.l.exit[i] && !resin {
+			if open < 0 {
+				open = int32(i)
+			}
+			unite(open)
+		}
+	}
+	for e := range body {
+		body[e] = body[body[e]]
+	}
+}
+
+// add begins a contact in memory of an earlier round.
+func (s *settling) add() int32 {
+	n := len(s.list)
+	if n < cap(s.list) {
+		s.list = s.list[:n+1]
+		s.list[n] = contact{s.list[n].resin[:0], s.list[n].air[:0]}
+	} else {
+		s.list = append(s.list, contact{})
+	}
+	return int32(n)
 }
 
 // move levels every contact as far as its surfaces are known, and tells whether
 // anything moved.
 func (s *settling) move() bool {
 	moved := false
-	for _, c := range s.list {
-		c.resin, c.air = s.sorted(c.resin, -1), s.sorted(c.air, 1)
+	for i := range s.list {
+		c := &s.list[i]
+		c.resin, c.air = sortedOnce(c.resin), sortedOnce(c.air)
 		to := 0
-		for _, e := range c.resin[:len(c.resin)/2+1] {
+		for k := range len(c.resin)/2 + 1 {
+			e := s.at[c.resin[len(c.resin)-1-k]]
 			low := s.target(c, &to)
 			if !s.resin[e] || low < 0 || s.rank[low] >= s.rank[e] {
 				break
@@ -124,21 +151,21 @@ func (s *settling) move() bool {
 	return moved
 }
 
-// sorted puts elements in order of rank, rising or falling, each once.
-func (s *settling) sorted(list []int32, sense int) []int32 {
-	slices.SortFunc(list, func(a, b int32) int { return sense * cmp.Compare(s.rank[a], s.rank[b]) })
+// sortedOnce puts ranks in order, each once.
+func sortedOnce(list []int32) []int32 {
+	slices.Sort(list)
 	return slices.Compact(list)
 }
 
 // target returns where resin of a contact runs to, -1 if all its air is taken.
 func (s *settling) target(c *contact, to *int) int32 {
-	for *to < len(c.air) && s.resin[c.air[*to]] {
+	for *to < len(c.air) && s.resin[s.at[c.air[*to]]] {
 		*to++
 	}
 	if *to == len(c.air) {
 		return -1
 	}
-	return s.down(c.air[*to])
+	return s.down(s.at[c.air[*to]])
 }
 
 // down follows resin over air to where it comes to rest.

@@ -130,10 +130,10 @@ func (r *rocker) try(s sequence) (Rocking, bool) {
 	one := r.first[s.a]
 	for k := rockShares; k >= 1; k-- {
 		state, _ := one.after(r.l, r.empty, r.dry[s.a]*float64(k)/rockShares)
-		if r.prune && r.l.common(r.l.airIn(state), r.air[s.b]) > r.least {
+		if r.keeps(s.b, state, r.least) {
 			break // and less resin leaves more air
 		}
-		turned, ok := r.turn(s, state)
+		turned, ok := r.turn(s, state, true)
 		if !ok {
 			continue
 		}
@@ -145,15 +145,32 @@ func (r *rocker) try(s sequence) (Rocking, bool) {
 	return Rocking{}, false
 }
 
+// keeps tells whether a state has more than so much air where a tilt traps it: it stays,
+// however much resin comes in. Never without prune.
+func (r *rocker) keeps(tilt int, state []bool, most float64) bool {
+	if !r.prune {
+		return false
+	}
+	sum := 0.0
+	for e, air := range r.air[tilt] {
+		if air && !state[e] {
+			sum += r.l.volume[e]
+		}
+	}
+	return sum > most
+}
+
 // turn carries a state from the first tilt of a pair to the second, halfway at rest
-// too; false where resin would stand in an exit.
-func (r *rocker) turn(s sequence, state []bool) ([]bool, bool) {
+// too; false where resin would stand in an exit, or where the second is the last and
+// keeps air. Halfway that is told by more than settling misplaces: three of the largest
+// elements.
+func (r *rocker) turn(s sequence, state []bool, last bool) ([]bool, bool) {
 	turned := r.l.settle(r.l.ranks(r.ups[s.a].Add(r.ups[s.b]).Unit()), state)
-	if r.l.leaks(turned) {
+	if r.l.leaks(turned) || last && r.keeps(s.b, turned, r.least+3*slices.Max(r.l.volume)) {
 		return nil, false
 	}
 	turned = r.l.settle(r.ranks[s.b], turned)
-	return turned, !r.l.leaks(turned)
+	return turned, !r.l.leaks(turned) && !(last && r.keeps(s.b, turned, r.least))
 }
 
 // step is an attitude left with the resin of a state in.

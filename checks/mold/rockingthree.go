@@ -71,7 +71,7 @@ func (l *ledger) sum(list []int32, in []bool) float64 {
 func (r *rocker) tryThird(s sequence) (Rocking, bool) {
 	for k := r.thirdShares; k >= 1; k-- {
 		one, _ := r.first[s.a].after(r.l, r.empty, r.dry[s.a]*float64(k)/float64(r.thirdShares))
-		turned, ok := r.turn(s, one)
+		turned, ok := r.turn(s, one, false)
 		if !ok {
 			continue
 		}
@@ -80,7 +80,7 @@ func (r *rocker) tryThird(s sequence) (Rocking, bool) {
 		for j := r.thirdShares; j >= 1; j-- {
 			two, _ := next.after(r.l, turned, dry*float64(j)/float64(r.thirdShares))
 			for _, c := range r.thirds(s.b, two) {
-				last, ok := r.turn(sequence{s.b, c}, two)
+				last, ok := r.turn(sequence{s.b, c}, two, true)
 				if !ok {
 					continue
 				}
