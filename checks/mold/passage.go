@@ -3,8 +3,6 @@ package mold
 import (
 	"math"
 	"slices"
-
-	"pourproof/geom"
 )
 
 // Widths at which passages are taken as closed, as multiples of the relief width:
@@ -116,9 +114,9 @@ func (w *printing) passage(f *foundAt, c *Cup) *Passage {
 	var first *Passage
 	flow := float64(c.Area * w.p.Printer.Lift) // mm3/s
 	conductance := 0.0                         // mm3/s a kPa
-	var closed []plugged
+	ways := w.waysFrom(f)
 	for range mostParallel {
-		way, neck := w.widestWay(f, closed)
+		way, neck := ways.widest()
 		if way == nil {
 			break
 		}
@@ -136,7 +134,7 @@ func (w *printing) passage(f *foundAt, c *Cup) *Passage {
 		first.Count++
 		conductance += flow / drop
 		r := p.Width/2 + 1.5*f.room.lat.Pitch() // the nodes across it, whichever way they lie
-		closed = append(closed, plugged{p.At, r}, plugged{f.room.point(way[neck]), r})
+		ways.closed = append(ways.closed, plugged{p.At, r}, plugged{f.room.point(way[neck]), r})
 	}
 	if first != nil {
 		first.Drop = flow / conductance
@@ -156,12 +154,6 @@ func (p *Passage) Relieves(width float64, by *Printer) bool {
 	return width >= by.Relief-p.Error && drop <= by.ReliefDrop
 }
 
-// plugged is a place that is closed to the search for ways.
-type plugged struct {
-	at     geom.Vec
-	radius float64
-}
-
 // PassageDrop returns the pressure in kPa that a flow of mm3/s of a liquid of
 // viscosity mPa s loses in a round bore of diameter and length mm, its ends
 // included: mu Q (3/r^3 + 8 L/(pi r^4)), Hagen-Poiseuille with the end term of
@@ -170,120 +162,4 @@ func PassageDrop(flow, viscosity, diameter, length float64) float64 {
 	r := diameter / 2
 	// mPa s x mm3/s / mm3 = mPa = 1e-6 kPa
 	return 1e-6 * viscosity * flow * (3/(r*r*r) + 8*length/(math.Pi*r*r*r*r))
-}
-
-// widestWay returns the nodes from a cup to the outside, and the number among them
-// of the one with least room. Ways through the places closed do not count.
-func (w *printing) widestWay(f *foundAt, closed []plugged) (way []int32, neck int) {
-	h, b, room := f.h, f.b, f.room
-	in := make([]bool, len(h.lo))
-	h.rise.each(b, func(i int32) { in[i] = true })
-	wide := room.wide()
-	top := w.lat.Height(b.to)
-	allowed := func(n int32) bool {
-		p := room.point(n)
-		for _, q := range closed {
-			if p.Dist(q.at) <= q.radius {
-				return false
-			}
-		}
-		z := p.Dot(w.p.Build)
-		if w.o.Flat && z < w.p.Base {
-			return false
-		}
-		if z <= top {
-			return true
-		}
-		k := h.pieceAt(p) // over the cup itself, so that a shallow one counts as wide
-		return k >= 0 && in[k] && z <= top+room.width
-	}
-	start := w.roomiest(f)
-	if start < 0 {
-		return nil, 0
-	}
-	from := make([]int32, len(room.d2)) // where a node was reached from, plus 1
-	from[start] = start + 1
-	steps := room.steps()
-	// More room than the passages looked for makes no difference.
-	rows := make([][]int32, wide+1)
-	push := func(n int32) int {
-		r := min(int(room.d2[n]), len(rows)-1)
-		rows[r] = append(rows[r], n)
-		return r
-	}
-	r := push(start)
-	for {
-		for r >= 0 && len(rows[r]) == 0 {
-			r--
-		}
-		if r < 0 {
-			return nil, 0
-		}
-		n := rows[r][len(rows[r])-1]
-		rows[r] = rows[r][:len(rows[r])-1]
-		if room.d2[n] >= wide && w.isOutside(room, h, in, b, n) {
-			return traced(room, from, n)
-		}
-		for _, s := range steps {
-			if m := n + s.by; room.d2[m] > 0 && from[m] == 0 && allowed(m) {
-				from[m] = n + 1
-				r = max(r, push(m))
-			}
-		}
-	}
-}
-
-// roomiest returns the node of most room in a cup's columns, up to its width above
-// its end.
-func (w *printing) roomiest(f *foundAt) int32 {
-	room, best := f.room, int32(-1)
-	step := int32(room.lat.Pitch() / w.lat.Q)
-	high := f.b.to + int32(room.width/w.lat.Q)
-	f.h.rise.each(f.b, func(i int32) {
-		for z := f.h.lo[i] + step/2; z < min(f.h.hi[i], high); z += step {
-			n := room.nearest(f.h.at(i, z))
-			if n >= 0 && (best < 0 || room.d2[n] > room.d2[best] || room.d2[n] == room.d2[best] && n < best) {
-				best = n
-			}
-		}
-	})
-	if best < 0 || room.d2[best] == 0 {
-		return -1
-	}
-	return best
-}
-
-// isOutside tells whether a node lies in space that was open when the cup ended.
-func (w *printing) isOutside(room *clearance, h *hollow, in []bool, b *basin, n int32) bool {
-	p := room.point(n)
-	if p.Dot(w.p.Build) > w.lat.Height(b.to) {
-		return false
-	}
-	k := h.pieceAt(p)
-	if k < 0 {
-		q := h.lat.Place(p)
-		for a, x := range [3]float64{q.X, q.Y, q.Z} {
-			if x < float64(h.lat.At(a, 0)) || x > float64(h.lat.At(a, h.lat.N[a]-1)) {
-				return true // beyond the columns: free space
-			}
-		}
-		return false
-	}
-	return !in[k] && h.rise.openAt[k] <= b.to
-}
-
-// traced returns the way from the start to node n and the number of its narrowest
-// node.
-func traced(room *clearance, from []int32, n int32) (way []int32, neck int) {
-	way = append(way, n)
-	for ; from[n]-1 != n; n = from[n] - 1 {
-		way = append(way, from[n]-1)
-	}
-	slices.Reverse(way)
-	for i, m := range way {
-		if room.d2[m] < room.d2[way[neck]] {
-			neck = i
-		}
-	}
-	return way, neck
 }

@@ -14,7 +14,7 @@ type line []station
 // it is as wide as what was looked for, or twice as wide as the neck.
 func (w *printing) wayLine(room *clearance, way []int32, neck int) *line {
 	at := room.point(way[neck])
-	n := int(math.Sqrt(float64(room.d2[way[neck]]))) + 1
+	n := int(math.Sqrt(float64(room.roomAt(way[neck])))) + 1
 	along := room.point(way[min(neck+n, len(way)-1)]).Sub(room.point(way[max(neck-n, 0)])).Unit()
 	var mid station
 	for range 3 { // the middle gives the direction, the direction the middle
