@@ -22,9 +22,12 @@ part if it lies within the skin of the fitted part.
 Ledges up to 1 mm and the crowns of bores up to 5 mm print without supports, and a
 scar in a channel does not touch the part: notes.
 
+A piece of a half that is joined to nothing, as what a cut at the parting plane leaves
+of a core, is lost in the print or loose in the mold.
+
 Sources: shallowest angles of 15 and 19 deg and ledges of 1 mm are given for rigid
 resins (print design rules); for rubber nothing is published.`,
-	Limits: []string{"scar_mm2", "start_molding_mm2"},
+	Limits: []string{"loose_mm3", "scar_mm2", "start_molding_mm2"},
 	Run:    checkScars,
 }
 
@@ -40,6 +43,7 @@ func checkScars(p *Pass) {
 	}
 	for _, q := range p.Prints {
 		p.scarsOf(q)
+		p.looseOf(q)
 		p.startsOf(q)
 		p.levelBores(q)
 	}
@@ -111,6 +115,26 @@ func (p *Pass) inBore(q *mold.Printed, s *mold.Patch) bool {
 		}
 	}
 	return false
+}
+
+// looseOf reports the pieces of a half that are joined to nothing.
+func (p *Pass) looseOf(q *mold.Printed) {
+	for i := range q.Loose {
+		l := &q.Loose[i]
+		j := p.Limits.Judge(l.Volume, "loose_mm3")
+		if !j.Broken() {
+			return // largest first
+		}
+		where := l.At
+		f := Finding{kind: "loose", anchor: &where, of: q.Name, Where: Where{Body: q.Name, At: &where}}
+		f.Title = fmt.Sprintf("Loose piece in %s: %s joined to nothing", q.Name, mm3(l.Volume))
+		f.Why = fmt.Sprintf("%s is more than one piece. This one prints only if a support carries it, and nothing holds it in the closed mold.", capital(q.Name))
+		if l.Molding {
+			f.Why = text(f.Why, "It shapes the part: without it the cavity is as much larger.")
+		}
+		f.Advice = "Join it in CAD to the half that it stands on: a cut at the parting plane leaves such pieces of a core. Or export it as a half of its own, with keys that hold it."
+		p.Report(j.on(f, l.Volume))
+	}
 }
 
 // startsOf reports the free starts of a half: those on faces that shape the part,

@@ -123,6 +123,7 @@ func DefaultLimits() *Limits {
 		row("cup_discuss_n", 10, "N", From, Discuss, "suction on a closed cup", given),
 		row("cup_volume_mm3", 500, "mm3", From, Discuss, "volume of a closed cup, whatever its suction", given),
 		row("void_stop_mm3", 1, "mm3", From, Stop, "void in the rubber without any way out", given),
+		row("loose_mm3", 1, "mm3", From, Stop, "piece of a half that is joined to nothing", "as void_stop_mm3"),
 		row("scar_mm2", 1, "mm2", From, Discuss, "faces that shape the part and need supports", given),
 		row("start_molding_mm2", 0.01, "mm2", From, Discuss, "new solid above nothing on a face that shapes the part", given),
 		row("step_um", 60, "um", Over, Discuss, "layer step on a face that shapes the part", "layers of 50 um are usual; "+given),

@@ -184,3 +184,15 @@ func TestPrintsNotComputed(t *testing.T) {
 	assert.Equal(t, NoJudgement, o.Verdict, "asked for, and without an answer")
 	require.Contains(t, o.NotJudged, NotJudged{"cups", "the prints were not computed", true})
 }
+
+func TestLoosePiecesStopThePrint(t *testing.T) {
+	in := clean()
+	in.Prints[0].Loose = []mold.LoosePiece{{ID: 1, At: v(12, 5, 6), Volume: 50.27, Molding: true}, {ID: 2, At: v(40, 5, 6), Volume: 0.4}}
+	o := Run(in)
+	proper(t, o)
+	f := one(t, o, "scars/loose")
+	assert.Equal(t, Stop, f.Severity)
+	assert.InDelta(t, 50.27, *f.Value, 1e-9)
+	assert.Contains(t, f.Why, "shapes the part")
+	assert.Equal(t, DoNotPrint, o.Verdict)
+}

@@ -138,6 +138,7 @@ type halfJSON struct {
 	SealedVoids  *[]voidJSON       `json:"sealed_voids"`
 	SealedArea   *[]sealedAreaJSON `json:"sealed_area"`
 	Starts       *[]startJSON      `json:"starts"`
+	Loose        *[]looseJSON      `json:"loose_pieces"`
 	Scars        *scarsJSON        `json:"scars"`
 	LayerStep    *stepJSON         `json:"layer_step"`
 	Poses        *[]poseJSON       `json:"poses"`

@@ -65,6 +65,13 @@ type startJSON struct {
 	Molding bool     `json:"on_molding_face"`
 }
 
+type looseJSON struct {
+	ID      int      `json:"id"`
+	At      vec      `json:"at_mm"`
+	Volume  *float64 `json:"volume_mm3"`
+	Molding bool     `json:"shapes_part"`
+}
+
 type scarsJSON struct {
 	Area    *float64    `json:"area_mm2"`
 	Molding *float64    `json:"molding_area_mm2"`
@@ -124,7 +131,8 @@ func (h *halfJSON) putPrint(p *mold.Printed) {
 	build := p.Build
 	raised := !p.Flat
 	h.Build, h.BuildAssumed, h.Raised, h.PrintHeight = placePtr(&build), !p.Given, &raised, num(p.Height)
-	cups, voids, curve, starts, bores := []cupJSON{}, []voidJSON{}, []sealedAreaJSON{}, []startJSON{}, []boreJSON{}
+	cups, voids, curve, bores := []cupJSON{}, []voidJSON{}, []sealedAreaJSON{}, []boreJSON{}
+	starts, loose := []startJSON{}, []looseJSON{}
 	for i := range p.Cups {
 		cups = append(cups, newCup(&p.Cups[i]))
 	}
@@ -137,10 +145,13 @@ func (h *halfJSON) putPrint(p *mold.Printed) {
 	for _, s := range p.Starts {
 		starts = append(starts, startJSON{s.ID, place(s.At), num(s.Height), num(s.Area), s.Molding})
 	}
+	for _, l := range p.Loose {
+		loose = append(loose, looseJSON{l.ID, place(l.At), num(l.Volume), l.Molding})
+	}
 	for _, b := range p.Bores {
 		bores = append(bores, boreJSON{b.Channel, num(b.Ratio), b.OpenEnds, b.Washable, b.Level, num(b.Through), num(b.Height)})
 	}
-	h.Cups, h.SealedVoids, h.SealedArea, h.Starts, h.Bores = &cups, &voids, &curve, &starts, &bores
+	h.Cups, h.SealedVoids, h.SealedArea, h.Starts, h.Loose, h.Bores = &cups, &voids, &curve, &starts, &loose, &bores
 	h.Scars = newScars(&p.Scars)
 	h.LayerStep = &stepJSON{Mean: num(1000 * p.Step.Mean), Worst: num(1000 * p.Step.Worst), Area: num(p.Step.Area), Level: num(p.Step.Level)}
 	if p.Step.Worst > 0 {

@@ -68,6 +68,9 @@ func (b *book) printSummary(p *mold.Printed) pdf.Runs {
 	if n := len(p.Starts); n > 0 {
 		out = append(out, pdf.Text(fmt.Sprintf("%s. ", Plural(n, "free start"))))
 	}
+	if n := len(p.Loose); n > 0 {
+		out = append(out, pdf.Strong(fmt.Sprintf("%s. ", Plural(n, "loose piece"))))
+	}
 	if p.Step.Area > 0 && p.Step.Worst > 0 {
 		out = append(out, pdf.Text(fmt.Sprintf("Layer steps on %s that shape the part: %s µm in the mean, %s µm at most. ", Area(p.Step.Area), Figure(1000*p.Step.Mean), Figure(1000*p.Step.Worst))))
 	}

@@ -96,7 +96,7 @@ func (w *posing) columns(p *PosePoint) {
 		p.CupVolume += h.volume(b.length)
 	}
 	p.CupArea = area.most()
-	p.Starts = len(c.starts())
+	p.Starts = len(c.starts(c.bulk()))
 }
 
 // matters tells whether a cup is worth a thought in choosing a pose: more than a

@@ -36,6 +36,7 @@ type Printed struct {
 	Sealed  []SealedVoid
 	Curve   []SealedArea // by height, of the cups that no passage relieves
 	Starts  []Start
+	Loose   []LoosePiece // largest first
 	Scars   Scars
 	Step    LayerStep
 	Bores   []PrintedBore
@@ -173,10 +174,11 @@ func (r *rubber) print(build geom.Vec, o PrintOptions) (*Printed, error) {
 	}
 	w.curve()
 	p := w.p
-	p.Starts = w.starts()
+	s := w.bulk()
+	p.Starts, p.Loose = w.starts(s), w.loose(s)
 	p.Scars = r.scars(p)
-	all := r.solid.shares(len(r.mesh.Facets))
-	p.Step = newStepped(r.solid).steps(build, o.Printer.Layer, all, r.molding, make([]float32, len(r.mesh.Facets)))
+	shares := r.solid.shares(len(r.mesh.Facets))
+	p.Step = newStepped(r.solid).steps(build, o.Printer.Layer, shares, r.molding, make([]float32, len(r.mesh.Facets)))
 	return p, nil
 }
 

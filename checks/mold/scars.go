@@ -158,17 +158,15 @@ const leastRise = 0.1
 // columns of material. Columns meet a sloping edge here and there only; so each
 // beginning that they find counts for the place to which the surface goes down from
 // it. The first contact is what begins within a layer of the half's lowest point.
-func (w *printing) starts() []Start {
-	s := w.bulk()
+func (w *printing) starts(s *bulk) []Start {
 	layer := int32(math.Round(w.p.Printer.Layer / w.lat.Q))
 	var out []Start
 	number := map[int32]int{} // of the start whose least corner it is
-	all := s.run(1)
-	for i := range all {
-		b := &all[i]
+	for i := range s.basins {
+		b := &s.basins[i]
 		f := s.facet[b.low]
 		rise := float64(b.to-b.from) * w.lat.Q
-		if !w.ownFacet(f) || b.into < 0 && !w.apart(all, b) || rise < max(leastRise, 2*w.p.Printer.Layer) {
+		if !w.ownFacet(f) || b.into < 0 && !w.apart(s.basins, b) || rise < max(leastRise, 2*w.p.Printer.Layer) {
 			continue
 		}
 		place := w.solid.descend(f, w.p.Build)
@@ -221,6 +219,7 @@ func (w *printing) apart(all []basin, b *basin) bool {
 type bulk struct {
 	riser
 	col, facet []int32
+	basins     []basin // of its pieces
 }
 
 // bulk takes what lies between the runs of void.
@@ -244,6 +243,7 @@ func (w *printing) bulk() *bulk {
 			w.joinMaterial(s, start, c, c+1, 1)
 		}
 	}
+	s.basins = s.run(1)
 	return s
 }
 
