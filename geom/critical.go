@@ -1,7 +1,5 @@
 package geom
 
-import "slices"
-
 // CriticalIndices returns the sum of the indices of a mesh's critical points for the
 // height along up, and how many fans of facets it met: a vertex has the index
 // 1 - c/2, where c is how often the height crosses the vertex's own around its fan
@@ -48,23 +46,34 @@ func (m *Mesh) CriticalIndices(up Vec, mates []int32) (sum, fans int, ok bool) {
 
 // EulerCharacteristic returns vertices - edges + facets, counted apart from any order
 // around a vertex: vertices that a facet uses, and pairs of vertices that a facet
-// joins. vertices is the first of these counts. Cost: one sort of the edges.
+// joins. vertices is the first of these counts. Linear; 16 bytes a facet while at work.
 func (m *Mesh) EulerCharacteristic() (chi, vertices int) {
-	edges := make([]uint64, 0, 3*len(m.Facets))
+	const none = int32(-1)
+	// The upper ends of the edges, as facets name them, in chains by their lower end.
+	last, next := make([]int32, len(m.Vertices)), make([]int32, 3*len(m.Facets))
 	used := make([]bool, len(m.Vertices))
-	for _, t := range m.Facets {
-		for k := range t {
-			a, b := t[k], t[next3(k)]
-			edges = append(edges, uint64(min(a, b))<<32|uint64(max(a, b)))
+	for v := range last {
+		last[v] = none
+	}
+	for f, t := range m.Facets {
+		for k, a := range t {
 			used[a] = true
+			lower := min(a, t[next3(k)])
+			next[3*f+k], last[lower] = last[lower], int32(3*f+k)
 		}
 	}
-	slices.Sort(edges)
-	edges = slices.Compact(edges)
-	for _, u := range used {
+	edges := 0
+	seen := make([]int32, len(m.Vertices)) // the last lower end, plus 1, that was joined to this upper one
+	for v, u := range used {
 		if u {
 			vertices++
 		}
+		for h := last[v]; h != none; h = next[h] {
+			if upper := max(m.from(h), m.to(h)); seen[upper] != int32(v)+1 {
+				seen[upper] = int32(v) + 1
+				edges++
+			}
+		}
 	}
-	return vertices - len(edges) + len(m.Facets), vertices
+	return vertices - edges + len(m.Facets), vertices
 }

@@ -81,6 +81,10 @@ func (d *Defects) Closed() bool {
 	return len(d.Shells) > 0
 }
 
+// Mates are those of the mesh that was inspected, as Mesh.Mates gives them. They must
+// not be changed.
+func (d *Defects) Mates() []int32 { return d.mates }
+
 // Inspect finds what is wrong with a mesh and takes it apart into shells. The
 // mesh is not changed. Near O(F); about 80 bytes a facet while at work.
 func Inspect(m *Mesh) *Defects {

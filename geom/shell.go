@@ -171,11 +171,12 @@ func (d *Defects) makeShells(m *Mesh, odd *oddEdges) {
 		}
 		t, s := m.Triangle(f), d.ShellOf[f]
 		d.inspectFacet(m, f, t)
-		d.Shells[s].include(m, int32(f))
+		d.Shells[s].include(m, int32(f), &t)
 		sums[s].add(t, center)
 	}
 	for i := range d.Shells {
 		s, q := &d.Shells[i], &sums[i]
+		s.At = m.extreme(s.extremes[0], 0).corner
 		// The volume about the middle of the shell's own box, which matters where
 		// the shell is open: moving the point by e takes off a third of e times the
 		// area vector.
@@ -191,23 +192,23 @@ func newShell(f int) Shell {
 	return Shell{Closed: true, Even: true, Box: EmptyBox(), Parent: -1, first: int32(f)}
 }
 
-// include counts a facet in.
-func (s *Shell) include(m *Mesh, f int32) {
+// include counts in facet f of a mesh, which is t.
+func (s *Shell) include(m *Mesh, f int32, t *Triangle) {
 	s.Facets++
-	t := m.Triangle(int(f))
 	b := t.Box()
 	if s.Box.surrounds(b) {
 		return
 	}
-	s.Box = s.Box.Union(b)
 	for k := range s.extremes {
-		v := t.extremeCorner(k)
 		if s.Facets == 1 {
 			s.extremes[k] = f
 			continue
 		}
+		if !b.reaches(&s.Box, k) {
+			continue
+		}
 		known := m.Triangle(int(s.extremes[k]))
-		switch at := known.extremeCorner(k); {
+		switch v, at := t.extremeCorner(k), known.extremeCorner(k); {
 		case beyond(k, v, at):
 			s.extremes[k] = f
 		case v != at:
@@ -215,7 +216,15 @@ func (s *Shell) include(m *Mesh, f int32) {
 			s.extremes[k] = f
 		}
 	}
-	s.At = m.extreme(s.extremes[0], 0).corner
+	s.Box = s.Box.Union(b)
+}
+
+// reaches reports whether b goes as far as c or farther in extreme direction k.
+func (b *Box) reaches(c *Box, k int) bool {
+	if k&1 == 0 {
+		return !(b.Min.axis(k/2) > c.Min.axis(k/2))
+	}
+	return !(b.Max.axis(k/2) < c.Max.axis(k/2))
 }
 
 // surrounds reports whether c lies inside b without touching its faces.

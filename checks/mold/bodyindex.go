@@ -11,11 +11,12 @@ import (
 type bodyIndex struct {
 	mesh   *geom.Mesh
 	tree   func() *bvh.Tree
+	found  *geom.Defects
 	chords []float64 // per facet, mm
 }
 
-func newBodyIndex(m *geom.Mesh, chords []float64) *bodyIndex {
-	return &bodyIndex{m, sync.OnceValue(func() *bvh.Tree { return bvh.Build(m) }), chords}
+func newBodyIndex(m *geom.Mesh, found *geom.Defects, chords []float64) *bodyIndex {
+	return &bodyIndex{m, sync.OnceValue(func() *bvh.Tree { return bvh.Build(m) }), found, chords}
 }
 
 // known tells whether the index is of the body's mesh: a caller may have made or moved
@@ -36,6 +37,22 @@ func (b *Body) chordErrors() []float64 {
 		return b.Mesh.ChordErrors()
 	}
 	return b.index.chords
+}
+
+// inspected returns what Inspect finds in the body's mesh.
+func (b *Body) inspected() *geom.Defects {
+	if !b.known() {
+		return geom.Inspect(b.Mesh)
+	}
+	return b.index.found
+}
+
+// mates returns the mates of the mesh's half-edges.
+func (b *Body) mates() []int32 {
+	if !b.known() {
+		return b.Mesh.Mates()
+	}
+	return b.index.found.Mates()
 }
 
 // tree returns the tree over the body's mesh, built when first asked for.

@@ -44,7 +44,7 @@ const deviationLines = 80
 // compare fills in what concerns the part and its cavity.
 func (m *Mold) compare(c *Closing) {
 	f := m.fixed
-	of, shells := partShells(f.part)
+	of, shells := partShells(f.shells())
 	samples := placedSamples(f.part, deviationLines)
 	list := make([]DeviationSample, 0, len(samples))
 	reach := m.pairReach()
@@ -93,10 +93,9 @@ func placedSamples(mesh *geom.Mesh, n int) []placedSample {
 	return out
 }
 
-// partShells returns, per facet, the number of the solid shell it belongs to, and
-// those shells; a void's facets belong to the shell around it.
-func partShells(mesh *geom.Mesh) ([]int32, []geom.Shell) {
-	d := geom.Inspect(mesh)
+// partShells returns, per facet of an inspected mesh, the number of the solid shell it
+// belongs to, and those shells; a void's facets belong to the shell around it.
+func partShells(d *geom.Defects) ([]int32, []geom.Shell) {
 	number := make([]int32, len(d.Shells))
 	var solid []geom.Shell
 	for i := range d.Shells { // largest first, so a parent comes before its child
@@ -108,7 +107,7 @@ func partShells(mesh *geom.Mesh) ([]int32, []geom.Shell) {
 		number[i] = int32(len(solid))
 		solid = append(solid, *s)
 	}
-	of := make([]int32, len(mesh.Facets))
+	of := make([]int32, len(d.ShellOf))
 	for f, s := range d.ShellOf {
 		if s >= 0 {
 			of[f] = number[s]

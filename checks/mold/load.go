@@ -160,7 +160,7 @@ func loadBody(fsys fs.FS, job *Job, i int, spec *BodySpec, role, name string) (I
 	for _, e := range chords {
 		in.Chord = max(in.Chord, e)
 	}
-	return in, Body{Name: name, Mesh: mended.Mesh, ChordError: in.Chord, Pull: spec.Pull, file: path, index: newBodyIndex(mended.Mesh, chords)}, nil
+	return in, Body{Name: name, Mesh: mended.Mesh, ChordError: in.Chord, Pull: spec.Pull, file: path, index: newBodyIndex(mended.Mesh, mended.Defects, chords)}, nil
 }
 
 // path is where the body's file is.
@@ -274,7 +274,7 @@ func (in *Input) overlapped(m *geom.Mesh) {
 // cautionCrossings tells where the surface passes through itself, and whether it
 // does. Nothing is changed: what the surface winds around at least once is solid.
 func (in *Input) cautionCrossings(r *geom.Mended) bool {
-	c := bvh.FindCrossings(r.Mesh, r.Defects.ShellOf, leastCrossing(in.Box))
+	c := bvh.FindCrossings(r.Mesh, r.Defects, leastCrossing(in.Box))
 	atLeast := ""
 	if c.Partial {
 		atLeast = "at least "

@@ -37,7 +37,7 @@ func TestIntakeMemory(t *testing.T) {
 	var r *geom.Mended
 	mending := asked(func() { r = geom.Mend(m) }) / facets
 	require.Empty(t, r.Repairs)
-	crossings := asked(func() { bvh.FindCrossings(m, r.Defects.ShellOf, 0.001) }) / facets
+	crossings := asked(func() { bvh.FindCrossings(m, r.Defects, 0.001) }) / facets
 	chord := asked(func() { r.Defects.ChordErrors(m) }) / facets
 	const (
 		mesh    = 24/2 + 12 // half as many vertices as facets

@@ -58,9 +58,10 @@ type fixed struct {
 	part     *geom.Mesh  // the part fitted to the cavity
 	partTree *bvh.Tree
 	outside  *outside
-	near     *nearMap         // of the fitted part's surface
-	sagitta  func() []float64 // per facet of the fitted part, worked out when first asked for
-	box      geom.Box         // of halves and part
+	near     *nearMap             // of the fitted part's surface
+	sagitta  func() []float64     // per facet of the fitted part, worked out when first asked for
+	shells   func() *geom.Defects // of the fitted part, likewise
+	box      geom.Box             // of halves and part
 	coarse   standIns
 }
 

@@ -17,7 +17,7 @@ func (m *Mold) molds(facet int32) bool {
 	known := &m.molding[facet]
 	if known.Load() == 0 {
 		is := int32(elsewhere)
-		if _, near := m.fixed.partTree.Nearest(m.fixed.joined.Triangle(int(facet)).Centroid(), m.Skin); near {
+		if m.fixed.partTree.Within(m.fixed.joined.Triangle(int(facet)).Centroid(), m.Skin) {
 			is = shapesPart
 		}
 		known.Store(is)

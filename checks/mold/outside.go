@@ -118,17 +118,17 @@ func (o *outside) point(i, j, k int) geom.Vec {
 // roll walks the ball's centre from the corner over all points at least reach
 // from every surface.
 func (o *outside) roll(f *fixed) {
-	within := o.reach + o.slack()
+	within, below := o.reach+o.slack(), math.Nextafter(o.reach, 0)
 	measure := func(p geom.Vec) float32 {
+		if f.tree.Within(p, below) || f.partTree.Within(p, below) {
+			return -1
+		}
 		d := within
 		if h, ok := f.tree.Nearest(p, within); ok {
 			d = h.Dist
 		}
 		if h, ok := f.partTree.Nearest(p, d); ok {
 			d = min(d, h.Dist)
-		}
-		if d < o.reach {
-			return -1
 		}
 		return float32(d)
 	}

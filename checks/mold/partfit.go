@@ -67,8 +67,10 @@ func (m *Mold) fitPart() PartFit {
 	}
 	if fit.Applied {
 		f.partTree, f.sagitta = bvh.Build(f.part), sync.OnceValue(f.part.ChordErrors)
+		f.shells = func() *geom.Defects { return geom.Inspect(f.part) }
 	} else {
 		f.partTree, f.sagitta = m.Part.tree(), sync.OnceValue(m.Part.chordErrors)
+		f.shells = m.Part.inspected
 	}
 	return fit
 }

@@ -84,11 +84,7 @@ func (m *Mold) partingFace(h int, within float64) (face geom.Vec, area float64) 
 	cell := pitch * pitch
 	for axis := 0; axis < 3; axis++ {
 		sol.Cast(axis).Each(&lat, func(p geom.Vec, facet int32, leaving bool) {
-			n := sol.Normal(facet)
-			_, ok := f.tree.NearestWhere(p, within, func(t int32) bool {
-				return f.half(t) != h && f.joined.Triangle(int(t)).Normal().Dot(n) < -0.866
-			})
-			if !ok {
+			if !f.meets(h, p, sol.Normal(facet), within) {
 				return
 			}
 			w := cell // the sample stands for cell mm2 as seen along the axis

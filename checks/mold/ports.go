@@ -197,8 +197,7 @@ func (w *sorter) keep(mouths [][]int32, through []bool) {
 	for n, members := range w.members {
 		isReal := through[n]
 		for i := 0; i < len(members) && !isReal; i++ {
-			_, near := w.m.fixed.partTree.Nearest(w.point(members[i]), deep)
-			isReal = !near
+			isReal = !w.m.fixed.partTree.Within(w.point(members[i]), deep)
 		}
 		if isReal {
 			real = append(real, found{w.middle(mouths[n]), members, through[n], mouths[n]})

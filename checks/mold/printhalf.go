@@ -53,13 +53,21 @@ func newRubberOf(mesh *geom.Mesh, tree *bvh.Tree, relief, finest float64) *rubbe
 // meets tells whether the middle of a half's facet lies within the seal width of
 // another half that faces it.
 func (m *Mold) meets(half int, facet int32) bool {
-	f := m.fixed
-	t := f.halves[half].Triangle(int(facet))
-	n := t.Normal()
-	_, ok := f.tree.NearestWhere(t.Centroid(), m.Seal, func(o int32) bool {
-		return f.half(o) != half && f.joined.Triangle(int(o)).Normal().Dot(n) < -facingAway
-	})
-	return ok
+	t := m.fixed.halves[half].Triangle(int(facet))
+	return m.fixed.meets(half, t.Centroid(), t.Normal(), m.Seal)
+}
+
+// meets tells whether another half than the one given comes within a distance of p with a
+// face that looks against n.
+func (f *fixed) meets(half int, p, n geom.Vec, within float64) bool {
+	for o, tree := range f.trees {
+		if o != half && tree.WithinWhere(p, within, func(t int32) bool {
+			return f.halves[o].Triangle(int(t)).Normal().Dot(n) < -facingAway
+		}) {
+			return true
+		}
+	}
+	return false
 }
 
 // facingAway is the cosine of 30 deg: faces turned less from each other meet.

@@ -204,19 +204,14 @@ func (w *rubberWork) between(f int32) [2]Side {
 // skin has two sides.
 func (w *rubberWork) sideOf(f int32) Side {
 	m, p, n := w.m, w.t.Mesh.Triangle(int(f)).Centroid(), w.t.Normal[f]
-	_, near := m.fixed.partTree.NearestWhere(p, m.Skin, func(o int32) bool {
-		return m.fixed.part.Triangle(int(o)).Normal().Dot(n) < -facesPart
-	})
-	if near {
+	near := func(o int32) bool { return m.fixed.part.Triangle(int(o)).Normal().Dot(n) < -facesPart }
+	if m.fixed.partTree.WithinWhere(p, m.Skin, near) {
 		return AtCavity
 	}
 	if m.inBore(p, n) {
 		return AtChannel
 	}
-	_, meets := m.fixed.tree.NearestWhere(p, m.Seal, func(o int32) bool {
-		return m.fixed.half(o) != w.half && m.fixed.joined.Triangle(int(o)).Normal().Dot(n) < -facingAway
-	})
-	if meets {
+	if m.fixed.meets(w.half, p, n, m.Seal) {
 		return AtParting
 	}
 	return AtOutside

@@ -51,8 +51,8 @@ const BalanceDoubt = 1e-6
 const proofColumns = 250_000
 
 // ProveSelf checks the meshes of a mold and the balance of its pour; f may be nil.
-// inputs are the files of part and halves, in this order. Cost: an edge sort and a
-// cast for each mesh.
+// inputs are the files of part and halves, in this order. Cost: linear in the facets, and
+// a cast for each mesh.
 func ProveSelf(m *Mold, inputs []Input, f *Fill) (*SelfProof, error) {
 	s := &SelfProof{}
 	up := m.Up
@@ -68,7 +68,7 @@ func ProveSelf(m *Mold, inputs []Input, f *Fill) (*SelfProof, error) {
 		group.Go(func() {
 			p := &s.Bodies[i]
 			p.Name = b.Name
-			p.topology(b.Mesh, up)
+			p.topology(b.Mesh, b.mates(), up)
 			faults[i] = p.volumes(b.Mesh, up, i < len(inputs) && inputs[i].Shells > 1)
 		})
 	}
@@ -76,9 +76,9 @@ func ProveSelf(m *Mold, inputs []Input, f *Fill) (*SelfProof, error) {
 	return s, errors.Join(faults...)
 }
 
-func (p *BodyProof) topology(mesh *geom.Mesh, up geom.Vec) {
+func (p *BodyProof) topology(mesh *geom.Mesh, mates []int32, up geom.Vec) {
 	var fans, vertices int
-	p.Indices, fans, p.Closed = mesh.CriticalIndices(up, mesh.Mates())
+	p.Indices, fans, p.Closed = mesh.CriticalIndices(up, mates)
 	if !p.Closed {
 		p.Why = "it has open edges, or edges of more than two facets"
 		return

@@ -43,21 +43,21 @@ func TestSelfProof(t *testing.T) {
 func TestSelfProofOfFaultyMeshes(t *testing.T) {
 	box := geomtest.Box(xyz(0, 0, 0), xyz(20, 30, 40))
 	var b BodyProof
-	b.topology(box, upZ)
+	b.topology(box, box.Mates(), upZ)
 	require.NoError(t, b.volumes(box, upZ, false))
 	assert.True(t, b.Closed && b.VolumesAgree() && b.IndicesAgree())
 	assert.Equal(t, 2, b.Indices)
 
 	open := &geom.Mesh{Vertices: box.Vertices, Facets: box.Facets[1:]}
 	b = BodyProof{}
-	b.topology(open, upZ)
+	b.topology(open, open.Mates(), upZ)
 	require.NoError(t, b.volumes(open, upZ, false))
 	assert.NotEmpty(t, b.Why)
 	assert.NotEmpty(t, b.VolumeWhy)
 
 	twice := geomtest.Join(box, geomtest.Box(xyz(10, 10, 10), xyz(30, 40, 50)))
 	b = BodyProof{}
-	b.topology(twice, upZ)
+	b.topology(twice, twice.Mates(), upZ)
 	require.NoError(t, b.volumes(twice, upZ, true))
 	assert.Equal(t, 4, b.Indices)
 	assert.Contains(t, b.VolumeWhy, "overlap")

@@ -197,9 +197,9 @@ func (m *Mold) sameCavity(half int, turn geom.Rigid) bool {
 		own++
 		// Where the turned half has this place, the half itself has it turned back.
 		p, n := turn.Back(s.p), turn.TurnBack(s.n)
-		if _, ok := f.tree.NearestWhere(p, near, func(t int32) bool {
-			return t >= lo && t < hi && f.joined.Triangle(int(t)).Normal().Dot(n) < -0.7
-		}); ok {
+		if f.trees[half].WithinWhere(p, near, func(t int32) bool {
+			return f.halves[half].Triangle(int(t)).Normal().Dot(n) < -0.7
+		}) {
 			same++
 		}
 	}

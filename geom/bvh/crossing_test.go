@@ -114,10 +114,10 @@ func TestCrossingsMatchExactCount(t *testing.T) {
 		"loose facets":        {&geom.Mesh{Vertices: soup.Vertices[:300], Facets: soup.Facets[:100]}, false, true},
 	} {
 		t.Run(name, func(t *testing.T) {
-			shell := geom.Inspect(c.mesh).ShellOf
-			got := FindCrossings(c.mesh, shell, least)
+			d := geom.Inspect(c.mesh)
+			got := FindCrossings(c.mesh, d, least)
 			assert.False(t, got.Partial)
-			within, between := exactly(c.mesh, shell)
+			within, between := exactly(c.mesh, d.ShellOf)
 			assert.Equal(t, []int{within, between}, []int{got.Within.Count, got.Between.Count})
 			assert.Equal(t, []bool{c.within, c.between}, []bool{within > 0, between > 0}, "the case shows what it is for")
 			if within > 0 { // on the surface of both
@@ -127,7 +127,7 @@ func TestCrossingsMatchExactCount(t *testing.T) {
 			}
 			for seed := range uint64(3) {
 				s := geomtest.ShuffleFacets(c.mesh, seed)
-				assert.Equal(t, got, FindCrossings(s, geom.Inspect(s).ShellOf, least), "facet order does not matter")
+				assert.Equal(t, got, FindCrossings(s, geom.Inspect(s), least), "facet order does not matter")
 			}
 		})
 	}
@@ -142,7 +142,7 @@ func TestCrossingsDeeper(t *testing.T) {
 	}{{0.0005, false}, {0.002, true}} {
 		b := geomtest.Box(geom.Vec{X: 3.1, Y: 2.3, Z: 10 - c.deep}, geom.Vec{X: 5.2, Y: 4.7, Z: 20})
 		m := geomtest.Join(a, b)
-		got := FindCrossings(m, geom.Inspect(m).ShellOf, 0.001)
+		got := FindCrossings(m, geom.Inspect(m), 0.001)
 		assert.Equal(t, c.want, got.Between.Count > 0, "%+v", c)
 		if c.want {
 			assert.InDelta(t, 10, got.Between.At[0].Z, 1e-12)
@@ -160,22 +160,22 @@ func TestCrossingsAreBounded(t *testing.T) {
 		m.Vertices = append(m.Vertices, geom.Vec{X: x, Y: 0, Z: -1}, geom.Vec{X: 20 - x, Y: 20, Z: -1.1}, geom.Vec{X: 10, Y: 10 + x, Z: 30 + x})
 		m.Facets = append(m.Facets, [3]int32{n, n + 1, n + 2})
 	}
-	shell := geom.Inspect(m).ShellOf
-	all := FindCrossings(m, shell, least)
+	d := geom.Inspect(m)
+	all := FindCrossings(m, d, least)
 	require.False(t, all.Partial)
 	require.Greater(t, all.Between.Count, 100_000)
-	some := findCrossings(m, shell, 0, 50_000)
+	some := findCrossings(m, d, terrains(m, d.Mates()), 0, 50_000)
 	assert.True(t, some.Partial)
 	assert.Positive(t, some.Between.Count)
 	assert.Less(t, some.Between.Count, 50_000+manyPieces*blockFacets*blockFacets)
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
-	assert.Equal(t, some, findCrossings(m, shell, 0, 50_000))
+	assert.Equal(t, some, findCrossings(m, d, terrains(m, d.Mates()), 0, 50_000))
 }
 
 func BenchmarkCrossings(b *testing.B) {
 	m := geomtest.Bumpy(40, 0.05, 1000, 501) // 1 M facets
-	shell := geom.Inspect(m).ShellOf
+	d := geom.Inspect(m)
 	for b.Loop() {
-		require.False(b, FindCrossings(m, shell, 0.001).Partial)
+		require.False(b, FindCrossings(m, d, 0.001).Partial)
 	}
 }

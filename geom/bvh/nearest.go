@@ -15,9 +15,13 @@ func (t *Tree) Nearest(p geom.Vec, within float64) (Hit, bool) {
 
 // Within tells whether the surface comes within a distance of p, that distance included:
 // whether Nearest finds anything. It stops at the first facet that does.
-func (t *Tree) Within(p geom.Vec, within float64) bool {
+func (t *Tree) Within(p geom.Vec, within float64) bool { return t.WithinWhere(p, within, nil) }
+
+// WithinWhere is Within for the facets that keep accepts: whether NearestWhere finds
+// anything.
+func (t *Tree) WithinWhere(p geom.Vec, within float64, keep func(facet int32) bool) bool {
 	s := newSearch(p, within)
-	s.any = true
+	s.any, s.keep = true, keep
 	if !(within >= 0) || len(t.nodes) == 0 {
 		return false
 	}

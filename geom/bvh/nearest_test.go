@@ -35,6 +35,9 @@ func TestNearestMatchesLoop(t *testing.T) {
 				require.Equal(t, ok, gotOK, "%s, %v within %v", name, p, within)
 				require.Equal(t, want, got, "%s, %v within %v", name, p, within)
 				require.Equal(t, ok, tree.Within(p, within), "%s, %v within %v", name, p, within)
+				odd := func(f int32) bool { return f&1 != 0 }
+				_, some := tree.NearestWhere(p, within, odd)
+				require.Equal(t, some, tree.WithinWhere(p, within, odd), "%s, %v within %v", name, p, within)
 				require.Equal(t, ok, ok && tree.Within(p, got.Dist), "at its own distance")
 				require.False(t, ok && got.Dist > 0 && tree.Within(p, math.Nextafter(got.Dist, 0)), "%s, %v", name, p)
 			}

@@ -3,7 +3,6 @@ package bvh
 import (
 	"cmp"
 	"math"
-	"math/bits"
 	"runtime"
 	"slices"
 	"sync"
@@ -50,7 +49,8 @@ func inOrderOfPlace(m *geom.Mesh) []int32 {
 	for f := range keys {
 		keys[f] = key(f)
 	}
-	sortByPlace(m, keys, spare)
+	all := m.Box()
+	sortByPlace(m, keys, spare, all, exponent(all))
 	out := make([]int32, n)
 	for i, k := range keys {
 		out[i] = k.facet()
@@ -58,10 +58,10 @@ func inOrderOfPlace(m *geom.Mesh) []int32 {
 	return out
 }
 
-// sortByPlace puts some facets in order. Where many of them lie in one place, which a
-// few far away may cause, it goes on inside it.
-func sortByPlace(m *geom.Mesh, keys, spare []key) {
-	all, largest := middlesOf(m, keys)
+// sortByPlace puts some facets in order, by their places in a box and by their size,
+// which is below 2^largest. Where many of them lie in one place, which a few far away
+// may cause, it goes on inside it.
+func sortByPlace(m *geom.Mesh, keys, spare []key, all geom.Box, largest int) {
 	size := all.Size()
 	long := max(size.X, size.Y, size.Z)
 	if !(long > 0) || math.IsInf(long, 1) {
@@ -86,7 +86,8 @@ func sortByPlace(m *geom.Mesh, keys, spare []key) {
 		switch run := keys[:n]; {
 		case n == 1:
 		case n > shortRun:
-			sortByPlace(m, run, spare[:n])
+			inside, most := middlesOf(m, run)
+			sortByPlace(m, run, spare[:n], inside, most)
 		default:
 			slices.SortFunc(run, func(a, b key) int { return compareFacets(m, a.facet(), b.facet()) })
 		}
@@ -112,11 +113,11 @@ func middlesOf(m *geom.Mesh, keys []key) (all geom.Box, largest int) {
 	return all, largest
 }
 
-// exponent returns e where the longest side of a box is in [2^(e-1), 2^e).
+// exponent returns e where the longest side of a box is in [2^(e-1), 2^e), but for one
+// too small to matter.
 func exponent(b geom.Box) int {
 	s := b.Size()
-	_, e := math.Frexp(max(s.X, s.Y, s.Z))
-	return e
+	return int(math.Float64bits(max(s.X, s.Y, s.Z))>>52) - 1022
 }
 
 // spread puts two bits between every two bits of a whole number below 1<<placeBits.
@@ -183,12 +184,13 @@ func inChunks(n int, do func(lo, hi int)) {
 
 // A boxTree is a tree of boxes that needs no links: the facets stand in order of size
 // and place, every four of them share a box, and every two boxes of a level one of the
-// next. It is quick to make and small, 36 bytes a facet; its boxes lie in each other
+// next. It is quick to make and small, 18 bytes a facet; its boxes lie in each other
 // more than those of a Tree.
 type boxTree struct {
 	mesh   *geom.Mesh
-	facet  []int32    // in order
-	levels [][]bounds // levels[0] are the facets, levels[1] the blocks; the last holds one box
+	facet  []int32    // in order: level 0, whose boxes are not kept
+	levels [][]bounds // levels[1] are the blocks; the last holds one box
+	labels [][]int32  // of each box: the terrain to which all facets in it belong, else noTerrain
 }
 
 // blockFacets is how many facets share a box of the second level.
@@ -204,33 +206,57 @@ func (t *boxTree) parts(p part) (lo, hi int32) {
 	if p.level == 1 {
 		n = blockFacets
 	}
-	return p.at * n, min(p.at*n+n, int32(len(t.levels[p.level-1])))
+	below := len(t.facet)
+	if p.level > 1 {
+		below = len(t.levels[p.level-1])
+	}
+	return p.at * n, min(p.at*n+n, int32(below))
 }
 
-func (t *boxTree) boxOf(p part) *bounds { return &t.levels[p.level][p.at] }
+func (t *boxTree) boxOf(p part) bounds {
+	if p.level == 0 {
+		return t.facetBox(p.at)
+	}
+	return t.levels[p.level][p.at]
+}
 
-func newBoxTree(m *geom.Mesh) *boxTree {
-	t := &boxTree{mesh: m, facet: inOrderOfPlace(m)}
-	boxes := make([]bounds, len(t.facet))
-	inChunks(len(boxes), func(lo, hi int) {
-		for i := lo; i < hi; i++ {
-			boxes[i] = outward(m.Triangle(int(t.facet[i])).Box(), 0)
-		}
-	})
-	t.levels = append(make([][]bounds, 0, 2+bits.Len(uint(len(boxes)))), boxes)
-	for n := blockFacets; len(t.levels) < 2 || len(boxes) > 1; n = 2 {
-		above := make([]bounds, (len(boxes)+n-1)/n)
-		inChunks(len(above), func(lo, hi int) {
+// facetBox returns the box of a facet by its place in the order.
+func (t *boxTree) facetBox(at int32) bounds {
+	return outward(t.mesh.Triangle(int(t.facet[at])).Box(), 0)
+}
+
+// newBoxTree makes the tree of a mesh whose facets belong to terrains.
+func newBoxTree(m *geom.Mesh, terrain []int32) *boxTree {
+	t := &boxTree{mesh: m, facet: inOrderOfPlace(m), levels: make([][]bounds, 1), labels: make([][]int32, 1)}
+	t.labels[0] = make([]int32, len(t.facet))
+	for i, f := range t.facet {
+		t.labels[0][i] = terrain[f]
+	}
+	for n, below := blockFacets, len(t.facet); len(t.levels) < 2 || below > 1; n = 2 {
+		level := int32(len(t.levels))
+		boxes, labels := make([]bounds, (below+n-1)/n), make([]int32, (below+n-1)/n)
+		inChunks(len(boxes), func(lo, hi int) {
 			for i := lo; i < hi; i++ {
-				above[i] = boxes[i*n]
-				for k := i*n + 1; k < min(i*n+n, len(boxes)); k++ {
-					above[i].include(&boxes[k])
-				}
+				boxes[i], labels[i] = t.around(part{level, int32(i)})
 			}
 		})
-		t.levels, boxes = append(t.levels, above), above
+		t.levels, t.labels, below = append(t.levels, boxes), append(t.labels, labels), len(boxes)
 	}
 	return t
+}
+
+// around returns the box and the label of a part from those of the level below.
+func (t *boxTree) around(p part) (bounds, int32) {
+	lo, hi := t.parts(p)
+	box, label := t.boxOf(part{p.level - 1, lo}), t.labels[p.level-1][lo]
+	for i := lo + 1; i < hi; i++ {
+		b := t.boxOf(part{p.level - 1, i})
+		box.include(&b)
+		if t.labels[p.level-1][i] != label {
+			label = noTerrain
+		}
+	}
+	return box, label
 }
 
 // include widens the box to hold another.
