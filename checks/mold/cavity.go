@@ -31,6 +31,7 @@ type labels struct {
 	perPitch float64 // 1 over the pitch; a quantum is a power of two of pitches, so it scales as exactly
 	of       []label
 	parts    [][]span // per column: the stretches inside the fitted part, quanta
+	free     *freeMap // once all are told
 }
 
 type span struct{ lo, hi int32 }
@@ -51,14 +52,18 @@ func (l *labels) point(x int32) geom.Vec {
 
 // nearest returns the node nearest to a CAD point, -1 outside the lattice.
 func (l *labels) nearest(p geom.Vec) int32 {
-	q := p.Sub(l.lat.Origin).Scale(l.perPitch) // Lattice.Place: this lattice is not turned
-	i := int(math.Floor(q.X+0.5)) - int(l.lat.First[0])
-	j := int(math.Floor(q.Y+0.5)) - int(l.lat.First[1])
-	k := int(math.Floor(q.Z+0.5)) - int(l.lat.First[2])
+	i, j, k := l.place(p)
 	if uint(i) >= uint(l.lat.N[0]) || uint(j) >= uint(l.lat.N[1]) || uint(k) >= uint(l.lat.N[2]) {
 		return -1
 	}
 	return l.index(i, j, k)
+}
+
+// place returns the numbers of the node nearest to a CAD point, which may lie outside
+// the lattice.
+func (l *labels) place(p geom.Vec) (i, j, k int) {
+	q := p.Sub(l.lat.Origin).Scale(l.perPitch) // Lattice.Place: this lattice is not turned
+	return int(math.Floor(q.X+0.5)) - int(l.lat.First[0]), int(math.Floor(q.Y+0.5)) - int(l.lat.First[1]), int(math.Floor(q.Z+0.5)) - int(l.lat.First[2])
 }
 
 // at returns the label at a CAD point.
@@ -97,6 +102,7 @@ func (m *Mold) label() error {
 		return err
 	}
 	w.thicken()
+	w.free = newFreeMap(&w.labels, m.fixed.near)
 	m.labels = &w.labels
 	m.Channels = w.channels
 	return nil

@@ -58,6 +58,26 @@ func (f *nearMap) may(p geom.Vec) bool {
 	return f.cell[(x*f.n[1]+y)*f.n[2]+z]
 }
 
+// each calls visit for the rows of cells in which places within the skin may lie.
+func (f *nearMap) each(visit func(row geom.Box)) {
+	for first := 0; first < len(f.cell); first += f.n[2] {
+		row, c := f.cell[first:first+f.n[2]], first/f.n[2]
+		at := func(x, y, z int) geom.Vec {
+			return geom.Vec{X: float64(x), Y: float64(y), Z: float64(z)}.Scale(1 / f.per).Add(f.box.Min)
+		}
+		for from := 0; from < len(row); from++ {
+			to := from
+			for to < len(row) && row[to] {
+				to++
+			}
+			if to > from {
+				visit(geom.Box{Min: at(c/f.n[1], c%f.n[1], from), Max: at(c/f.n[1]+1, c%f.n[1]+1, to)})
+				from = to
+			}
+		}
+	}
+}
+
 // nearPart tells whether q lies within the skin of the fitted part.
 func (m *Mold) nearPart(q geom.Vec) bool {
 	return m.fixed.near.may(q) && m.fixed.partTree.Within(q, m.Skin)

@@ -115,6 +115,11 @@ func (p *pour) partSolids() *column.Solids {
 func (p *pour) cutRuns(part *geom.Mesh) {
 	parts := partSpans(column.Snap(p.lat, []*geom.Mesh{part}, nil))
 	p.start = make([]int32, len(parts)+1)
+	n := len(p.sp.Lo) + len(p.sp.Lo)/8 // most runs are one piece of one segment
+	for _, list := range [...]*[]int32{&p.first, &p.lo, &p.hi, &p.col, &p.roof, &p.floor} {
+		*list = make([]int32, 0, n)
+	}
+	p.kind, p.segs = make([]pieceKind, 0, n), make([]segment, 0, n)
 	var segs []segment
 	for c := range parts {
 		for r := p.sp.Start[c]; r < p.sp.Start[c+1]; r++ {
@@ -161,18 +166,23 @@ func (p *pour) lookUp(out []segment, c int, lo, hi int32) []segment {
 	// Lattice.Point along this column: only the last of its three terms changes.
 	f, o := &p.lat.Frame, p.lat.Origin.AddScaled(geom.Vec{X: float64(x), Y: float64(y)}, p.lat.Q)
 	foot := f.X.Scale(o.X).AddScaled(f.Y, o.Y)
+	at := func(i int32) int32 { return lo + int32((int64(hi-lo)*int64(2*i+1))/int64(2*n)) }
+	step := float64((hi-lo)/n+2) * p.lat.Q // rounded up, and the heights are rounded
 	from := lo
 	var was label
-	var wasAt int32
 	for i := int32(0); i < n; i++ {
-		z := lo + int32((int64(hi-lo)*int64(2*i+1))/int64(2*n))
-		is := p.m.labelAt(foot.AddScaled(f.Z, p.lat.Origin.Z+float64(float64(z)*p.lat.Q)))
+		z := at(i)
+		q := foot.AddScaled(f.Z, p.lat.Origin.Z+float64(float64(z)*p.lat.Q))
+		is, more := nothing, p.m.labels.freeFor(q, step)
+		if more < 0 {
+			is, more = p.m.labelAt(q), 0
+		}
 		if i > 0 && is != was {
-			cut := p.change(x, y, wasAt, z, was, is)
+			cut := p.change(x, y, at(i-1), z, was, is)
 			out = appendSegment(out, segment{from, cut, was})
 			from = cut
 		}
-		was, wasAt = is, z
+		was, i = is, min(i+more, n-1)
 	}
 	return appendSegment(out, segment{from, hi, was})
 }
@@ -291,6 +301,14 @@ func (p *pour) addPieces(c, r int32, segs []segment) {
 // where they touch the outside, sources where they touch the gate.
 func (p *pour) link() {
 	p.run = make([]int32, len(p.lo))
+	n := len(p.lo)
+	for _, k := range p.kind {
+		if k != inside {
+			n--
+		}
+	}
+	p.piece, p.graph.Lo, p.graph.Hi = make([]int32, 0, n), make([]int32, 0, n), make([]int32, 0, n)
+	p.graph.Links = make([]flood.Link, 0, 2*n+n/8)
 	for i := range p.run {
 		p.run[i] = -1
 		if p.kind[i] == inside {
