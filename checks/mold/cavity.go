@@ -103,8 +103,8 @@ func (m *Mold) label() error {
 	}
 	w.thicken()
 	w.free = newFreeMap(&w.labels, m.fixed.near)
-	m.labels = &w.labels
-	m.Channels = w.channels
+	m.labels, m.Channels = &w.labels, w.channels
+	m.walked = &walked{w.skins, w.rough}
 	return nil
 }
 
@@ -116,8 +116,11 @@ type sorter struct {
 	queue    []int32
 	cores    []int32 // nodes labelled core, in the order found
 	skins    []int32 // nodes outside the part within the skin
+	ends     []int32 // nodes labelled beyond
 	channels []Channel
-	members  [][]int32 // per channel
+	members  [][]int32     // per channel
+	rough    [][]int32     // members of mouths that are no channels
+	kept     []keptChannel // channels that are known already
 }
 
 func newSorter(m *Mold) *sorter {
@@ -125,6 +128,10 @@ func newSorter(m *Mold) *sorter {
 	w.lat = m.space.Lattice
 	w.perPitch = 1 / w.lat.Q / float64(int64(1)<<w.lat.Bits)
 	w.of = make([]label, w.lat.Nodes())
+	if m.before != nil && m.before.space.Pitch() == w.lat.Pitch() {
+		w.parts = m.before.labels.parts
+		return w
+	}
 	w.parts = partSpans(column.Snap(w.lat, []*geom.Mesh{m.fixed.part}, nil))
 	return w
 }
@@ -237,6 +244,7 @@ func (w *sorter) spread() {
 			p := w.point(y)
 			if w.m.fixed.outside.holds(p) {
 				w.of[y] = beyond
+				w.ends = append(w.ends, y)
 				return
 			}
 			if w.m.nearPart(p) {
@@ -255,24 +263,34 @@ func (w *sorter) spread() {
 // growBack gives the skin in front of a channel's core to the core: a skin node
 // whose nearest place on the part, pushed out beyond the skin, lies in a core.
 func (w *sorter) growBack() {
-	h := w.lat.Pitch()
 	var grown []int32
 	for _, x := range w.skins {
-		p := w.point(x)
-		hit, ok := w.m.fixed.partTree.Nearest(p, w.m.Skin)
-		if !ok {
-			continue
-		}
-		n := p.Sub(hit.Point)
-		// Nearer than this the direction is rounding: take the facet's own.
-		if n.Norm() < 1e-6 {
-			n = w.m.fixed.part.Triangle(int(hit.Facet)).Normal()
-		}
-		out := hit.Point.AddScaled(n.Unit(), w.m.Skin+h) // a node within sqrt(3)/2 h of it lies beyond the skin
-		if w.at(out) == core {
+		if y := w.front(x); y >= 0 && w.of[y] == core {
 			grown = append(grown, x)
 		}
 	}
+	w.growInto(grown)
+}
+
+// front returns the node nearest to the place just beyond the skin that lies in front of
+// a skin node, as seen from the part; -1 where there is none.
+func (w *sorter) front(x int32) int32 {
+	p := w.point(x)
+	hit, ok := w.m.fixed.partTree.Nearest(p, w.m.Skin)
+	if !ok {
+		return -1
+	}
+	n := p.Sub(hit.Point)
+	// Nearer than this the direction is rounding: take the facet's own.
+	if n.Norm() < 1e-6 {
+		n = w.m.fixed.part.Triangle(int(hit.Facet)).Normal()
+	}
+	// A pitch more: a node within sqrt(3)/2 h of it lies beyond the skin.
+	return w.nearest(hit.Point.AddScaled(n.Unit(), w.m.Skin+w.lat.Pitch()))
+}
+
+// growInto makes core of skin nodes.
+func (w *sorter) growInto(grown []int32) {
 	for _, x := range grown {
 		w.of[x] = core
 	}

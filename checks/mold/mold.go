@@ -39,6 +39,7 @@ type Mold struct {
 	fixed   *fixed // what does not change when a vent is tried out
 	space   *column.Space
 	labels  *labels
+	walked  *walked
 	nodes   channelNodes
 	bores   []bore
 	before  *Mold // the mold that With added bores to, nil otherwise

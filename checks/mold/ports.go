@@ -29,7 +29,7 @@ func (w *sorter) split() error {
 			}
 		}
 		groups := w.group(some)
-		if len(s.mouths)+len(groups) > maxChannels {
+		if len(w.kept)+len(w.rough)+len(s.mouths)+len(groups) > maxChannels {
 			return fmt.Errorf("more than %d openings into the cavity found: the halves do not enclose the part (wrong file, wrong place, or wrong units?)", maxChannels)
 		}
 		s.claim(groups)
@@ -183,16 +183,18 @@ func (w *sorter) group(edge []int32) [][]int32 {
 // a whole pitch deep lie up to sqrt(3)/2 of a pitch short of its end.
 const rough = 1.5
 
+// keptChannel is a channel that is real.
+type keptChannel struct {
+	at             geom.Vec
+	members, mouth []int32
+	through        bool
+	was            label // its label where it was known already, or nothing
+}
+
 // keep numbers the channels that are real by place of their mouths and writes
 // their labels; the others' nodes become cavity.
 func (w *sorter) keep(mouths [][]int32, through []bool) {
-	type found struct {
-		at      geom.Vec
-		members []int32
-		through bool
-		mouth   []int32
-	}
-	var real []found
+	real := w.kept
 	deep := w.m.Skin + rough*w.lat.Pitch()
 	for n, members := range w.members {
 		isReal := through[n]
@@ -200,20 +202,23 @@ func (w *sorter) keep(mouths [][]int32, through []bool) {
 			isReal = !w.m.fixed.partTree.Within(w.point(members[i]), deep)
 		}
 		if isReal {
-			real = append(real, found{w.middle(mouths[n]), members, through[n], mouths[n]})
+			real = append(real, keptChannel{at: w.middle(mouths[n]), members: members, mouth: mouths[n], through: through[n]})
 			continue
 		}
+		w.rough = append(w.rough, members)
 		for _, x := range members {
 			w.of[x] = cavity
 		}
 	}
-	slices.SortFunc(real, func(a, b found) int {
+	slices.SortFunc(real, func(a, b keptChannel) int {
 		if a.at.Less(b.at) {
 			return -1
 		}
 		return 1
 	})
+	w.renumber(real)
 	w.members = w.members[:0]
+	w.m.nodes = channelNodes{}
 	for n, r := range real {
 		for _, x := range r.members {
 			w.of[x] = firstChannel + label(n)
@@ -224,11 +229,38 @@ func (w *sorter) keep(mouths [][]int32, through []bool) {
 		}
 		w.members = append(w.members, r.members)
 		w.channels = append(w.channels, Channel{ID: n + 1, Role: role, Mouth: r.at})
-	}
-	w.m.nodes = channelNodes{members: w.members}
-	for _, r := range real {
 		w.m.nodes.middles = append(w.m.nodes.middles, r.at)
 		w.m.nodes.mouths = append(w.m.nodes.mouths, r.mouth)
+	}
+	w.m.nodes.members = w.members
+}
+
+// keptChannels lists the mold's channels.
+func (m *Mold) keptChannels() (list []keptChannel) {
+	for n := range m.Channels {
+		list = append(list, keptChannel{m.nodes.middles[n], m.nodes.members[n], m.nodes.mouths[n], m.Channels[n].Role != Blind, firstChannel + label(n)})
+	}
+	return list
+}
+
+// renumber gives kept channels the labels of their new places, their material's too.
+func (w *sorter) renumber(real []keptChannel) {
+	var to [256]label
+	for l := range to {
+		to[l] = label(l)
+	}
+	same := true
+	for n, r := range real {
+		if l := firstChannel + label(n); r.was != nothing {
+			to[r.was], to[r.was|material] = l, l|material
+			same = same && r.was == l
+		}
+	}
+	if same {
+		return
+	}
+	for x, l := range w.of {
+		w.of[x] = to[l]
 	}
 }
 

@@ -275,7 +275,11 @@ func (m *Mold) with(specs []BoreSpec, cell float64) (*Mold, error) {
 	if err := n.addBores(specs); err != nil {
 		return nil, err
 	}
-	if err := n.sort(cell); err != nil {
+	sort := n.sortBored
+	if cell != m.space.Pitch() {
+		sort = func() error { return n.sort(cell) }
+	}
+	if err := sort(); err != nil {
 		return nil, err
 	}
 	n.assignRoles()

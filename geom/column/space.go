@@ -1,7 +1,6 @@
 package column
 
 import (
-	"math"
 	"math/bits"
 	"sync"
 
@@ -39,28 +38,11 @@ type Space struct {
 	clear   func(a, b geom.Vec) bool
 }
 
-// Gap is one sealed stretch of a lattice line.
-type Gap struct {
-	Axis             int
-	U, V             int32 // the line
-	Lo, Hi           int32
-	LoFacet, HiFacet int32 // the surface below (left) and above (entered)
-	Width            float64
-}
-
-// column returns the number of the line among lines of n a row.
-func (g *Gap) column(n int) int { return int(g.U)*n + int(g.V) }
-
 // bitset holds one bit a node, the third axis fastest.
 type bitset []uint64
 
 func (b bitset) set(i int)      { b[i>>6] |= 1 << (i & 63) }
 func (b bitset) has(i int) bool { return b[i>>6]&(1<<(i&63)) != 0 }
-
-// opposed is the least cosine between one facet's normal and the other's
-// reversed for two surfaces to count as facing: 30 deg, far above the turn
-// between facets of one curved gap within a pitch and far below a corner's.
-const opposed = 0.8660254037844386
 
 // NewSpace casts the three families of lines and builds the void. Gaps narrower
 // than seal mm are closed. The function open tells whether the straight way
@@ -105,55 +87,6 @@ func NewSpace(s *Solids, seal float64, open func(a, b geom.Vec) bool) *Space {
 
 // fields holds Lines that are only needed while a Space is built.
 var fields spares[Lines]
-
-// gaps returns the narrow gaps between the stretches of every line, in order.
-func (l *Lines) gaps(s *Solids, width float64) []Gap {
-	var gaps []Gap
-	recent := recentNormals{solids: s}
-	for line := 0; line+1 < len(l.Start); line++ {
-		for i := l.Start[line] + 1; i < l.Start[line+1]; i++ {
-			if w, ok := recent.narrow(l.Axis, l.Hi[i-1], l.Lo[i], l.HiFacet[i-1], l.LoFacet[i], width); ok {
-				gaps = append(gaps, Gap{l.Axis, int32(line / l.NV), int32(line % l.NV), l.Hi[i-1], l.Lo[i],
-					l.HiFacet[i-1], l.LoFacet[i], w})
-			}
-		}
-	}
-	return gaps
-}
-
-// recentNormals keeps the normals of facets met a short while ago: lines beside each
-// other meet the same ones. A facet has one place to be kept at.
-type recentNormals struct {
-	solids *Solids
-	facet  [256]int32 // one more than the facet's number
-	normal [256]geom.Vec
-}
-
-func (r *recentNormals) of(f int32) geom.Vec {
-	at := f & 255
-	if r.facet[at] != f+1 {
-		r.facet[at], r.normal[at] = f+1, r.solids.Normal(f)
-	}
-	return r.normal[at]
-}
-
-// narrow tells whether the stretch of a line from hi (leaving facet f) to lo
-// (entering facet g) crosses a gap narrower than width between facing surfaces,
-// and how wide it is. A line slanted to the gap sees it longer by the cosine.
-func (r *recentNormals) narrow(axis int, hi, lo, f, g int32, width float64) (float64, bool) {
-	lat := &r.solids.Lattice
-	length := float64(lo-hi) * lat.Q
-	if length > 64*width { // slanted by more than 89 deg: another axis sees the gap
-		return 0, false
-	}
-	n, m := r.of(f), r.of(g)
-	if n.Dot(m) > -opposed {
-		return 0, false
-	}
-	d := [3]geom.Vec{lat.Frame.X, lat.Frame.Y, lat.Frame.Z}[axis]
-	w := length * (math.Abs(n.Dot(d)) + math.Abs(m.Dot(d))) / 2
-	return w, w < width
-}
 
 // across marks the steps toward +x (axis 0) or +y (axis 1) that meet material.
 // A step matters only where both its nodes are void, so the ends of a stretch
