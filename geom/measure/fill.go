@@ -9,14 +9,14 @@ import (
 )
 
 // settle follows the best sample of every facet to where its ball really touches.
-func (t *Thickness) settle(s []sampled) {
+func (t *Thickness) settle(s *samples) {
 	n := len(t.Normal)
 	t.Least, t.At, t.Contact, t.Touch = make([]float64, n), make([]geom.Vec, n), make([]int32, n), make([]geom.Vec, n)
 	t.each(n, func(from, to int) {
 		for f := from; f < to; f++ {
 			t.Least[f], t.Contact[f] = math.Inf(1), -1
-			if c := &s[f].contact; c.on >= 0 {
-				t.put(int32(f), c.p, c.on)
+			if c := &s.contacts[f]; c.on > 0 {
+				t.put(int32(f), c.p, c.on-1)
 			}
 		}
 	})
@@ -36,7 +36,7 @@ func (t *Thickness) put(f int32, p geom.Vec, g int32) bool {
 // fill measures facets that have no thickness yet at their middle: from where a
 // neighbour's ball touches, wave by wave, in the order of the facets; those that no
 // column met and no wave reached by rays.
-func (t *Thickness) fill(s []sampled) {
+func (t *Thickness) fill(s *samples) {
 	var front []int32
 	for f, g := range t.Contact {
 		if g >= 0 {
@@ -53,11 +53,11 @@ func (t *Thickness) fill(s []sampled) {
 
 // lost returns the facets that no column met and that hang together with none that
 // was: pieces smaller than the columns' distance.
-func (t *Thickness) lost(s []sampled) []int32 {
+func (t *Thickness) lost(s *samples) []int32 {
 	var front []int32
-	known := make([]bool, len(s))
-	for f := range s {
-		if known[f] = s[f].met; known[f] {
+	known := make([]bool, len(s.facets))
+	for f := range s.facets {
+		if known[f] = s.facets[f].met(); known[f] {
 			front = append(front, int32(f))
 		} else {
 			t.Missed++

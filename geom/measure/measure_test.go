@@ -208,6 +208,9 @@ func TestRefine(t *testing.T) {
 		edge := rapid.Float64Range(0.7, 5).Draw(r, "edge")
 		fine, parent := refine(m, edge)
 		require.Len(r, parent, len(fine.Facets))
+		all, from := refineAll(m, edge)
+		assert.Equal(r, all, fine)
+		assert.Equal(r, from, parent)
 		assert.InEpsilon(r, m.Volume(), fine.Volume(), 1e-9)
 		assert.InEpsilon(r, m.Area(), fine.Area(), 1e-9)
 		area := make([]float64, len(m.Facets))
@@ -223,4 +226,14 @@ func TestRefine(t *testing.T) {
 			assert.InEpsilon(r, m.Triangle(f).Area(), area[f], 1e-9)
 		}
 	})
+}
+
+// refineAll is the slow twin of refine: every pass goes over all facets.
+func refineAll(m *geom.Mesh, edge float64) (*geom.Mesh, []int32) {
+	s := &splitter{m: &geom.Mesh{Vertices: slices.Clone(m.Vertices), Facets: slices.Clone(m.Facets)}, edge: edge}
+	parent := upTo(len(m.Facets))
+	for s.mark(); len(s.middle) > 0; s.mark() {
+		parent = s.pass(parent)
+	}
+	return s.m, parent
 }

@@ -18,32 +18,70 @@ const longSmall = 2
 // edge split it alike, so a closed mesh stays closed. It returns the facet that each
 // piece comes from.
 func refine(mesh *geom.Mesh, edge float64) (*geom.Mesh, []int32) {
-	parent := make([]int32, len(mesh.Facets))
-	for f := range parent {
-		parent[f] = int32(f)
-	}
-	m := mesh
+	s := &splitter{m: &geom.Mesh{Vertices: mesh.Vertices[:len(mesh.Vertices):len(mesh.Vertices)]}, edge: edge}
+	parent := s.take(mesh)
+	split := false
 	for range mostPasses {
-		s := &splitter{m: m, edge: edge, middle: map[[2]int32]int32{}}
 		if s.mark(); len(s.middle) == 0 {
 			break
 		}
-		m, parent = s.pass(parent)
+		parent, split = s.pass(parent), true
 	}
-	return m, parent
+	if !split {
+		return mesh, upTo(len(mesh.Facets))
+	}
+	return s.among(mesh, parent)
 }
 
-// splitter halves long edges of a mesh once.
+// upTo returns the numbers below n.
+func upTo(n int) []int32 {
+	out := make([]int32, n)
+	for i := range out {
+		out[i] = int32(i)
+	}
+	return out
+}
+
+// splitter halves long edges of those facets that have any.
 type splitter struct {
 	m      *geom.Mesh
 	edge   float64
-	middle map[[2]int32]int32 // new vertex of an edge
-	out    *geom.Mesh
+	middle map[uint64]int32 // new vertex of an edge
+}
+
+// take picks the facets of a mesh with long edges, and returns their numbers. The
+// others are never split, nor is an edge of theirs.
+func (s *splitter) take(mesh *geom.Mesh) []int32 {
+	var parent []int32
+	limit := float64(s.edge * s.edge)
+	for f, t := range mesh.Facets {
+		if s.long(t[0], t[1], limit) || s.long(t[1], t[2], limit) || s.long(t[2], t[0], limit) {
+			s.m.Facets, parent = append(s.m.Facets, t), append(parent, int32(f))
+		}
+	}
+	return parent
+}
+
+// among puts the pieces in the place of the facets they come from.
+func (s *splitter) among(mesh *geom.Mesh, parent []int32) (*geom.Mesh, []int32) {
+	most := len(mesh.Facets) + len(parent)
+	out, from := &geom.Mesh{Vertices: s.m.Vertices, Facets: make([][3]int32, 0, most)}, make([]int32, 0, most)
+	k := 0
+	for f, t := range mesh.Facets {
+		if k == len(parent) || parent[k] != int32(f) {
+			out.Facets, from = append(out.Facets, t), append(from, int32(f))
+			continue
+		}
+		for ; k < len(parent) && parent[k] == int32(f); k++ {
+			out.Facets, from = append(out.Facets, s.m.Facets[k]), append(from, int32(f))
+		}
+	}
+	return out, from
 }
 
 // mark gives the long edges their middles.
 func (s *splitter) mark() {
-	s.out = &geom.Mesh{Vertices: s.m.Vertices[:len(s.m.Vertices):len(s.m.Vertices)]}
+	s.middle = map[uint64]int32{}
 	small, limit := float64(smallShare*s.edge*s.edge), float64(s.edge*s.edge)
 	for f, t := range s.m.Facets {
 		most := limit
@@ -51,14 +89,13 @@ func (s *splitter) mark() {
 			most *= longSmall * longSmall
 		}
 		for k := range t {
-			if !s.long(t[k], t[(k+1)%3], most) {
+			a, b := min(t[k], t[(k+1)%3]), max(t[k], t[(k+1)%3])
+			if !s.long(a, b, most) {
 				continue
 			}
-			key := edgeKey(t[k], t[(k+1)%3])
-			if _, known := s.middle[key]; !known {
-				p, q := s.m.Vertices[key[0]], s.m.Vertices[key[1]]
-				s.middle[key] = int32(len(s.out.Vertices))
-				s.out.Vertices = append(s.out.Vertices, p.Lerp(q, 0.5))
+			if _, known := s.middle[edgeKey(a, b)]; !known {
+				s.middle[edgeKey(a, b)] = int32(len(s.m.Vertices))
+				s.m.Vertices = append(s.m.Vertices, s.m.Vertices[a].Lerp(s.m.Vertices[b], 0.5))
 			}
 		}
 	}
@@ -70,20 +107,20 @@ func (s *splitter) long(a, b int32, limit float64) bool {
 	return s.m.Vertices[a].Sub(s.m.Vertices[b]).Norm2() > limit
 }
 
-func edgeKey(a, b int32) [2]int32 { return [2]int32{min(a, b), max(a, b)} }
+func edgeKey(a, b int32) uint64 { return uint64(min(a, b))<<32 | uint64(max(a, b)) }
 
 // pass splits the facets beside marked edges.
-func (s *splitter) pass(parent []int32) (*geom.Mesh, []int32) {
+func (s *splitter) pass(parent []int32) []int32 {
 	from := make([]int32, 0, len(parent)+2*len(s.middle))
-	for f, t := range s.m.Facets {
-		mid := [3]int32{s.split(t[0], t[1]), s.split(t[1], t[2]), s.split(t[2], t[0])}
-		before := len(s.out.Facets)
-		s.facet(t, mid)
-		for range len(s.out.Facets) - before {
+	facets := s.m.Facets
+	s.m.Facets = make([][3]int32, 0, cap(from))
+	for f, t := range facets {
+		s.facet(t, [3]int32{s.split(t[0], t[1]), s.split(t[1], t[2]), s.split(t[2], t[0])})
+		for len(from) < len(s.m.Facets) {
 			from = append(from, parent[f])
 		}
 	}
-	return s.out, from
+	return from
 }
 
 // split returns the middle of a marked edge, -1 for one that stays.
@@ -99,7 +136,7 @@ func (s *splitter) split(a, b int32) int32 {
 
 // facet adds what becomes of one facet.
 func (s *splitter) facet(t, mid [3]int32) {
-	add := func(a, b, c int32) { s.out.Facets = append(s.out.Facets, [3]int32{a, b, c}) }
+	add := func(a, b, c int32) { s.m.Facets = append(s.m.Facets, [3]int32{a, b, c}) }
 	n := 0
 	for _, v := range mid {
 		if v >= 0 {
@@ -129,7 +166,7 @@ func (s *splitter) facet(t, mid [3]int32) {
 		return
 	}
 	add(p, b, q)
-	v := s.out.Vertices
+	v := s.m.Vertices
 	if v[a].Sub(v[q]).Norm2() <= v[p].Sub(v[c]).Norm2() {
 		add(a, p, q)
 		add(a, q, c)

@@ -13,20 +13,26 @@ import (
 // little and cost memory.
 func shares() int { return min(runtime.GOMAXPROCS(0), 4) }
 
-// contact is the best sample of a facet so far: the ball that touches it at p and
-// the facet on.
-type contact struct {
-	d   float64 // diameter, mm; Most where there is none
-	p   geom.Vec
-	on  int32 // -1 for none
-	met bool  // some column met the facet
-}
-
-// sampled is what a stretch needs of the facets at its ends, 64 bytes that lie in one
-// line of cache: stretches come to facets in no order that memory could follow.
+// sampled is what a stretch needs first of the facet at its end: 32 bytes, for
+// stretches come to facets in no order that memory could follow.
 type sampled struct {
 	normal geom.Vec
-	contact
+	d      float64 // mm: diameter of the best ball so far; Most where there is none, +Inf while no column met the facet
+}
+
+// met tells whether a column met the facet.
+func (f *sampled) met() bool { return !math.IsInf(f.d, 1) }
+
+// contact is where the best ball so far touches a facet, and the facet opposite.
+type contact struct {
+	p  geom.Vec
+	on int32 // plus 1; 0 for none
+}
+
+// samples is the best of what was found at every facet.
+type samples struct {
+	facets   []sampled
+	contacts []contact
 }
 
 // lines returns n lines spread evenly over the half sphere (the spiral of Swinbank
@@ -47,10 +53,10 @@ func lines(n int) []geom.Vec {
 
 // sampler collects the samples of some of the directions.
 type sampler struct {
+	samples
 	t       *Thickness
-	facets  []sampled
 	d       geom.Vec // the direction
-	samples int
+	count   int
 	touched float64 // keeps the touching loads from being optimised away
 	err     error
 }
@@ -58,17 +64,17 @@ type sampler struct {
 // sample casts all directions, shared out to goroutines. Of all samples of a facet
 // the one with the least ball wins, of equals the one at the least place: so the
 // answer does not depend on who looked at which direction.
-func (t *Thickness) sample() ([]sampled, error) {
+func (t *Thickness) sample() (*samples, error) {
 	dirs := lines(t.Options.Directions)
 	n := max(1, min(t.Options.Shares, len(dirs)))
 	list := make([]*sampler, n)
 	var group sync.WaitGroup
 	for k := range n {
-		s := &sampler{t: t, facets: make([]sampled, len(t.Normal))}
+		s := &sampler{t: t, samples: samples{make([]sampled, len(t.Normal)), make([]contact, len(t.Normal))}}
 		list[k] = s
 		group.Go(func() {
 			for f, n := range t.Normal {
-				s.facets[f] = sampled{n, contact{d: t.Options.Most, on: -1}}
+				s.facets[f] = sampled{n, math.Inf(1)}
 			}
 			for i := k; i < len(dirs) && s.err == nil; i += n {
 				s.err = s.cast(dirs[i])
@@ -76,32 +82,34 @@ func (t *Thickness) sample() ([]sampled, error) {
 		})
 	}
 	group.Wait()
-	first := list[0].facets
 	for _, s := range list {
 		if s.err != nil {
 			return nil, s.err
 		}
-		t.Samples += s.samples
-		if s == list[0] {
-			continue
-		}
-		t.each(len(first), func(from, to int) {
+		t.Samples += s.count
+	}
+	first := &list[0].samples
+	for _, s := range list[1:] {
+		t.each(len(first.facets), func(from, to int) {
 			for f := from; f < to; f++ {
-				first[f].take(s.facets[f].contact)
-				first[f].met = first[f].met || s.facets[f].met
+				if !s.facets[f].met() {
+					continue
+				}
+				first.facets[f].d = min(first.facets[f].d, t.Options.Most)
+				if c := &s.contacts[f]; c.on > 0 {
+					first.take(int32(f), s.facets[f].d, *c)
+				}
 			}
 		})
 	}
 	return first, nil
 }
 
-// take replaces a contact by a better one.
-func (c *contact) take(o contact) {
-	if o.on < 0 || o.d > c.d {
-		return
-	}
-	if o.d < c.d || c.on < 0 || o.p.Less(c.p) || o.p == c.p && o.on < c.on {
-		c.d, c.p, c.on = o.d, o.p, o.on
+// take replaces a facet's best ball, one column having met it, by a better one.
+func (s *samples) take(f int32, d float64, c contact) {
+	best, at := &s.facets[f].d, &s.contacts[f]
+	if d < *best || d == *best && (at.on == 0 || c.p.Less(at.p) || c.p == at.p && c.on < at.on) {
+		*best, *at = d, c
 	}
 }
 
@@ -144,13 +152,14 @@ const slack = 1 + 1e-9
 // 2 L (nb . d)/(1 - na . nb), where L is the stretch's length along d: no ball that
 // touches b itself is smaller.
 func (s *sampler) stretch(lat *column.Lattice, l *column.Lines, line int, i int32) {
-	a, b := &s.facets[l.LoFacet[i]], &s.facets[l.HiFacet[i]]
+	lo, hi := l.LoFacet[i], l.HiFacet[i]
+	a, b := &s.facets[lo], &s.facets[hi]
 	ca, cb := -a.normal.Dot(s.d), b.normal.Dot(s.d)
 	if !(ca > 0 && cb > 0) {
 		return
 	}
-	a.met, b.met = true, true
-	s.samples += 2
+	s.count += 2
+	a.d, b.d = min(a.d, s.t.Options.Most), min(b.d, s.t.Options.Most)
 	length := 2 * float64(float64(l.Hi[i]-l.Lo[i])*lat.Q)
 	den := 1 - a.normal.Dot(b.normal)
 	atA, atB := length*cb, length*ca
@@ -158,12 +167,11 @@ func (s *sampler) stretch(lat *column.Lattice, l *column.Lines, line int, i int3
 		return
 	}
 	u, v := lat.At(0, line/l.NV), lat.At(1, line%l.NV)
-	p, q := lat.Point(u, v, l.Lo[i]), lat.Point(u, v, l.Hi[i])
 	if atA <= a.d*den*slack {
-		s.consider(a, l.HiFacet[i], p, den)
+		s.consider(lo, hi, lat.Point(u, v, l.Lo[i]), den)
 	}
 	if atB <= b.d*den*slack {
-		s.consider(b, l.LoFacet[i], q, den)
+		s.consider(hi, lo, lat.Point(u, v, l.Hi[i]), den)
 	}
 }
 
@@ -171,27 +179,27 @@ func (s *sampler) stretch(lat *column.Lattice, l *column.Lines, line int, i int3
 // lie opposed. Where the planes do, the ball is followed to its contact later, and
 // only the least one; where only the way between the two facets does, as beside an
 // inner edge that points to f, the contact decides at once.
-func (s *sampler) consider(f *sampled, g int32, p geom.Vec, den float64) {
+func (s *sampler) consider(f, g int32, p geom.Vec, den float64) {
 	t := s.t
-	inward := f.normal.Neg()
+	inward, normal := s.facets[f].normal.Neg(), s.facets[g].normal
 	tri := t.Mesh.Triangle(int(g))
-	h := t.Normal[g].Dot(tri.A.Sub(p))
+	h := normal.Dot(tri.A.Sub(p))
 	if !(h > 0) {
 		return
 	}
 	r := h / den
-	x := tri.Closest(p.AddScaled(inward, r).AddScaled(t.Normal[g], r))
+	x := tri.Closest(p.AddScaled(inward, r).AddScaled(normal, r))
 	v := x.Sub(p)
 	rise, d2 := inward.Dot(v), v.Norm2()
 	switch {
 	case !(rise > 0):
 	case den >= t.denFlat:
-		f.take(contact{d: d2 / rise, p: p, on: g})
+		s.take(f, d2/rise, contact{p, g + 1})
 	case t.ridge[g] && t.opposed(rise, d2):
 		// A contact below the bound lies on another facet. It is that one's sample to
 		// find: counted here, it would depend on what was known before.
 		if b, ok := t.ball(p, inward, g); ok && b.d*slack >= 2*r {
-			f.take(contact{d: b.d, p: p, on: b.on})
+			s.take(f, b.d, contact{p, b.on + 1})
 		}
 	}
 }
