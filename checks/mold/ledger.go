@@ -1,7 +1,6 @@
 package mold
 
 import (
-	"cmp"
 	"math"
 	"slices"
 
@@ -32,14 +31,15 @@ const (
 // gathering sorts nodes into elements.
 type gathering struct {
 	*sorter
-	nodes  []int32 // ascending
-	column []int32 // first node of each column in nodes
-	parent []int32 // union-find over nodes
-	step   int     // nodes a block
+	nodes  []int32       // ascending
+	column []int32       // first node of each column in nodes
+	parent []int32       // union-find over nodes
+	step   int           // nodes a block
+	across [3][][2]int32 // per axis: neighbours in different elements
 }
 
 // newLedger gathers the elements, about n of them; nil where the mold has too many
-// nodes.
+// nodes. Linear in the nodes.
 func (m *Mold) newLedger(n int) *ledger {
 	g := gathering{sorter: &sorter{m: m, sp: m.space, labels: *m.labels}}
 	if !g.list() {
@@ -50,13 +50,15 @@ func (m *Mold) newLedger(n int) *ledger {
 	for i := range g.parent {
 		g.parent[i] = int32(i)
 	}
-	for i, x := range g.nodes {
-		g.around(x, func(y int32) {
-			if k := g.indexOf(y); k >= 0 && g.blockOf(x) == g.blockOf(y) && (g.of[x] == cavity) == (g.of[y] == cavity) {
-				a, b := g.root(int32(i)), g.root(k)
-				g.parent[max(a, b)] = min(a, b)
-			}
-		})
+	ny := g.lat.N[1]
+	for c := range g.lat.N[0] * ny {
+		g.upward(c)
+		if c/ny+1 < g.lat.N[0] {
+			g.sideways(c, c+ny, 0)
+		}
+		if c%ny+1 < ny {
+			g.sideways(c, c+1, 1)
+		}
 	}
 	return g.ledger()
 }
@@ -88,19 +90,51 @@ func (g *gathering) sealedGate(l label) bool {
 	return l >= firstChannel && l&material == 0 && !g.m.Job.GateOpen && g.m.Channels[l-firstChannel].Role == Gate
 }
 
-// indexOf returns a node's place in nodes, -1 if it is not there.
-func (g *gathering) indexOf(x int32) int32 {
-	c := int(x) / g.lat.N[2]
-	lo, hi := g.column[c], g.column[c+1]
-	if i, ok := slices.BinarySearch(g.nodes[lo:hi], x); ok {
-		return lo + int32(i)
+// upward joins the nodes of a column that follow each other in one run of void.
+func (g *gathering) upward(c int) {
+	r, nz := g.sp.Start[c], g.lat.N[2]
+	for i := g.column[c]; i+1 < g.column[c+1]; i++ {
+		k := int(g.nodes[i]) % nz
+		for g.sp.Hi[r] < g.lat.At(2, k) {
+			r++
+		}
+		if g.nodes[i+1] == g.nodes[i]+1 && g.lat.At(2, k+1) <= g.sp.Hi[r] {
+			g.join(i, i+1, 2, (k+1)%g.step == 0)
+		}
 	}
-	return -1
 }
 
-func (g *gathering) blockOf(x int32) [3]int {
-	i, j, k := g.node(x)
-	return [3]int{i / g.step, j / g.step, k / g.step}
+// sideways joins the nodes of two neighbouring columns that no surface parts.
+func (g *gathering) sideways(c, d, axis int) {
+	nz, ny := g.lat.N[2], g.lat.N[1]
+	x, y := c/ny, c%ny
+	apart := axis == 0 && (x+1)%g.step == 0 || axis == 1 && (y+1)%g.step == 0
+	a, b := g.column[c], g.column[d]
+	for a < g.column[c+1] && b < g.column[d+1] {
+		switch p, q := int(g.nodes[a])-c*nz, int(g.nodes[b])-d*nz; {
+		case p < q:
+			a++
+		case p > q:
+			b++
+		default:
+			if !g.sp.Blocked(x, y, p, axis) {
+				g.join(a, b, axis, apart)
+			}
+			a, b = a+1, b+1
+		}
+	}
+}
+
+// join makes one element of two neighbours along an axis, unless blocks part them or only
+// one is of the part.
+func (g *gathering) join(i, k int32, axis int, apart bool) {
+	if apart || (g.of[g.nodes[i]] == cavity) != (g.of[g.nodes[k]] == cavity) {
+		g.across[axis] = append(g.across[axis], [2]int32{i, k})
+		return
+	}
+	if a, b := g.root(i), g.root(k); a != b {
+		g.parent[max(a, b)] = min(a, b)
+	}
 }
 
 func (g *gathering) root(i int32) int32 {
@@ -137,21 +171,27 @@ func (g *gathering) ledger() *ledger {
 		l.at = append(l.at, g.lat.Frame.TurnBack(g.lat.Origin.AddScaled(q, pitch*g.lat.Q)))
 		l.volume = append(l.volume, n*h*h*h)
 	}
+	g.ends(l, id)
 	g.link(l, id)
 	return l
 }
 
-// link lists the neighbours of every element, and which reach outside or gate.
-func (g *gathering) link(l *ledger, id []int32) {
-	var pairs [][2]int32
+// ends marks the elements that reach outside or gate.
+func (g *gathering) ends(l *ledger, id []int32) {
+	nz := int32(g.lat.N[2])
+	nyz := nz * int32(g.lat.N[1])
+	var special [256]bool
+	for of := range special {
+		special[of] = label(of) == beyond || int(of) < int(firstChannel)+len(g.m.Channels) && g.sealedGate(label(of))
+	}
+	at := func(x int32) bool { return x >= 0 && int(x) < len(g.of) && special[g.of[x]] }
 	for i, x := range g.nodes {
+		if !(at(x-1) || at(x+1) || at(x-nz) || at(x+nz) || at(x-nyz) || at(x+nyz)) {
+			continue
+		}
 		e := id[i]
 		g.around(x, func(y int32) {
-			switch k := g.indexOf(y); {
-			case k >= 0:
-				if id[k] != e {
-					pairs = append(pairs, [2]int32{e, id[k]})
-				}
+			switch {
 			case g.sealedGate(g.of[y]):
 				l.source[e] = true
 			case g.of[y] == beyond && g.of[x] >= firstChannel:
@@ -162,12 +202,26 @@ func (g *gathering) link(l *ledger, id []int32) {
 			}
 		})
 	}
-	slices.SortFunc(pairs, func(a, b [2]int32) int { return cmp.Or(cmp.Compare(a[0], b[0]), cmp.Compare(a[1], b[1])) })
-	pairs = slices.Compact(pairs)
+}
+
+// link lists the neighbours of every element, in order.
+func (g *gathering) link(l *ledger, id []int32) {
+	var keys []uint64
+	for _, across := range g.across {
+		last := slices.Repeat([]int32{-1}, len(l.at)) // two blocks touch in many nodes
+		for _, p := range across {
+			if a, b := id[p[0]], id[p[1]]; last[a] != b {
+				last[a] = b
+				keys = append(keys, uint64(a)<<32|uint64(b), uint64(b)<<32|uint64(a))
+			}
+		}
+	}
+	slices.Sort(keys)
+	keys = slices.Compact(keys)
 	l.first = make([]int32, len(l.at)+1)
-	for _, p := range pairs {
-		l.near = append(l.near, p[1])
-		l.first[p[0]+1]++
+	for _, key := range keys {
+		l.near = append(l.near, int32(uint32(key)))
+		l.first[key>>32+1]++
 	}
 	for e := range l.at {
 		l.first[e+1] += l.first[e]

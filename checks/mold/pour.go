@@ -98,8 +98,12 @@ func (m *Mold) insideBox(frame geom.Rigid, part *geom.Mesh) geom.Box {
 		b = b.Include(frame.Turn(v))
 	}
 	b = b.Grow(m.Skin)
+	of, nz := m.labels.of, m.labels.lat.N[2]
 	for _, nodes := range m.nodes.members {
 		for _, x := range nodes {
+			if k := int(x) % nz; k > 0 && k+1 < nz && of[x-1] == of[x] && of[x+1] == of[x] {
+				continue // in a column its ends lie farther out
+			}
 			b = b.Include(frame.Turn(m.labels.point(x)))
 		}
 	}

@@ -146,19 +146,27 @@ func (sp *Space) sealNode(axis, line, nv, n int) {
 // bottom node to its top node.
 func (sp *Space) complement(l *Lines) {
 	n := len(l.Lo) + len(l.Start) - 1
-	sp.Start = make([]int32, len(l.Start))
-	sp.Lo, sp.Hi = make([]int32, 0, n), make([]int32, 0, n)
-	sp.LoFacet, sp.HiFacet = make([]int32, 0, n), make([]int32, 0, n)
+	start := make([]int32, len(l.Start))
+	lows, highs := make([]int32, n), make([]int32, n)
+	loFacets, hiFacets := make([]int32, n), make([]int32, n)
 	floor, roof := sp.At(2, 0), sp.At(2, sp.N[2]-1)
+	n = 0
+	add := func(lo, hi, f, g int32) {
+		if hi-lo >= thin {
+			lows[n], highs[n], loFacets[n], hiFacets[n] = lo, hi, f, g
+			n++
+		}
+	}
 	for line := 0; line+1 < len(l.Start); line++ {
 		lo, facet := floor, int32(Border)
 		for i := l.Start[line]; i < l.Start[line+1]; i++ {
-			sp.add(lo, min(l.Lo[i], roof), facet, l.LoFacet[i])
+			add(lo, min(l.Lo[i], roof), facet, l.LoFacet[i])
 			lo, facet = max(l.Hi[i], floor), l.HiFacet[i]
 		}
-		sp.add(lo, roof, facet, Border)
-		sp.Start[line+1] = int32(len(sp.Lo))
+		add(lo, roof, facet, Border)
+		start[line+1] = int32(n)
 	}
+	sp.Start, sp.Lo, sp.Hi, sp.LoFacet, sp.HiFacet = start, lows[:n], highs[:n], loFacets[:n], hiFacets[:n]
 }
 
 func (sp *Space) add(lo, hi, f, g int32) {
