@@ -86,7 +86,13 @@ func (h *hollow) middle(b *basin) geom.Vec {
 func (w *printing) cups() error {
 	var all []Cup
 	for i := range w.found {
-		all = append(all, w.cup(&w.found[i]))
+		f := &w.found[i]
+		c := w.cup(f)
+		if f.b.into < 0 && (f.b.open || f.h.onPlatform(f.b)) && w.o.over.exceededBy(&c) {
+			w.p.Cups = []Cup{c}
+			return nil
+		}
+		all = append(all, c)
 	}
 	if err := w.passageCups(&all); err != nil {
 		return err

@@ -45,6 +45,9 @@ func (w *printing) passageCups(all *[]Cup) error {
 			c.Relieved = p.Relieves(p.Width, &w.p.Printer)
 			*all = append(*all, c)
 			w.found = append(w.found, f)
+			if w.o.over.exceededBy(&c) {
+				return nil
+			}
 		}
 	}
 	return nil

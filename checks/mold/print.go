@@ -16,7 +16,7 @@ type PrintOptions struct {
 	Cell    float64  // mm, column pitch, coarsened to stay within memory; 0 = the job's, else by rule from the half's size
 	NoHoles bool     // leave out the suggested relief holes
 
-	cupsOnly bool // leave out starts, scars and steps too
+	over *cupBounds // end at the first cup above these, and leave out starts, scars and steps; nil = the whole print
 }
 
 // Printed is what happens while one half is printed bottom-up: the platform is at
@@ -169,7 +169,7 @@ func (r *rubber) print(build geom.Vec, o PrintOptions) (*Printed, error) {
 		return nil, err
 	}
 	w.sealedVoids()
-	if err := w.cups(); err != nil || o.cupsOnly {
+	if err := w.cups(); err != nil || o.over != nil {
 		return w.p, err
 	}
 	w.curve()

@@ -103,6 +103,7 @@ func Sensitivities(m *Mold, f *Fill, o SensitivityOptions) ([]Sensitivity, error
 	}
 	w.coarse = poursBy(func(off int) (strayAir, error) { return m.airAt(w.up(off), 2*m.Cell) })
 	w.fine = poursBy(func(off int) (strayAir, error) { return m.airLeft(w.up(off)) })
+	w.wide = sync.OnceValues(func() (*Mold, error) { return m.sortedAt(2 * m.Cell) })
 	if err := w.scan(); err != nil {
 		return nil, err
 	}
@@ -133,6 +134,7 @@ type sensing struct {
 	moves []bool // per pocket: a vent is moved for it
 
 	coarse, fine func(off int) (strayAir, error) // pours by degrees off the chosen tilt, each once
+	wide         func() (*Mold, error)           // sorted at twice the cell, for vents that are moved
 }
 
 // poursBy keeps what was poured by degrees, so that pockets share it.

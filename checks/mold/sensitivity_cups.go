@@ -35,9 +35,17 @@ func CupSensitivities(m *Mold, prints []*Printed, poses []*PoseSearch, bound, vo
 
 // hasCup tells whether a cup above the bounds is not relieved.
 func (p *Printed) hasCup(bound, volume float64) bool {
-	return slices.ContainsFunc(p.Cups, func(c Cup) bool {
-		return c.Void == 0 && c.Into == 0 && !c.Relieved && (c.Bound >= bound || c.Volume >= volume)
-	})
+	b := &cupBounds{bound, volume}
+	return slices.ContainsFunc(p.Cups, func(c Cup) bool { return b.exceededBy(&c) })
+}
+
+// cupBounds are what a cup counts from.
+type cupBounds struct{ bound, volume float64 } // N, mm3
+
+// exceededBy tells whether a cup by itself is above the bounds and not relieved; above
+// none none is.
+func (b *cupBounds) exceededBy(c *Cup) bool {
+	return b != nil && c.Void == 0 && c.Into == 0 && !c.Relieved && (c.Bound >= b.bound || c.Volume >= b.volume)
 }
 
 // leaning closes in on the lean of one half; nil where the best direction has cups
@@ -60,7 +68,7 @@ func (m *Mold) leaning(now *Printed, s *PoseSearch, bound, volume float64) (*Sen
 		}
 		sin, cos := math.Sincos(float64(deg) * math.Pi / 180)
 		build := now.Build.Scale(roundAngle(cos)).AddScaled(aside, roundAngle(sin)).Unit()
-		p, err := m.Print(now.Half, build, PrintOptions{Cell: cell, NoHoles: true, cupsOnly: true})
+		p, err := m.Print(now.Half, build, PrintOptions{Cell: cell, NoHoles: true, over: &cupBounds{bound, volume}})
 		return err == nil && !p.hasCup(bound, volume), err
 	}
 	coarse := func(deg int) (bool, error) { return free(deg, s.Cell) }

@@ -63,3 +63,31 @@ func TestCupSensitivity(t *testing.T) {
 	require.NoError(t, err)
 	assert.Empty(t, list)
 }
+
+// TestPrintEndsAtACup: a print that ends at the first cup above some bounds tells whether
+// there is one as the whole print does.
+func TestPrintEndsAtACup(t *testing.T) {
+	with, without := 0, 0
+	for _, name := range []string{"dome-cup", "cup", "b0", "keys"} {
+		m := storedSetup(t, name).close(t)
+		for half := range m.Halves {
+			for _, build := range []geom.Vec{upZ, upZ.Neg(), {X: 1}, {X: 0.5, Y: 0.3, Z: 0.8}} {
+				whole, err := m.Print(half, build, PrintOptions{NoHoles: true, Cell: 0.5})
+				require.NoError(t, err)
+				for _, most := range []float64{10, 300, 3000} {
+					ended, err := m.Print(half, build, PrintOptions{NoHoles: true, Cell: 0.5, over: &cupBounds{math.Inf(1), most}})
+					require.NoError(t, err)
+					is := whole.hasCup(math.Inf(1), most)
+					assert.Equal(t, is, ended.hasCup(math.Inf(1), most), "%s, half %d, build %v, %v mm3", name, half, build, most)
+					if is {
+						with++
+					} else {
+						without++
+					}
+				}
+			}
+		}
+	}
+	assert.Greater(t, with, 5)
+	assert.Greater(t, without, 5)
+}

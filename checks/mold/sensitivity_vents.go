@@ -17,15 +17,19 @@ func (w *sensing) byVent(i int) (Sensitivity, bool, error) {
 	if d.Dot(w.f.Up) < ventRise {
 		d = w.f.Up
 	}
-	moved := func(half int, cell float64) (*Mold, error) {
-		return w.m.with([]BoreSpec{{At: c.Mouth.AddScaled(way, float64(half)/2), Diameter: max(c.Diameter, ventDiameter), Direction: &d}}, cell)
+	moved := func(half int, from func() (*Mold, error)) (*Mold, error) {
+		m, err := from()
+		if err != nil {
+			return nil, err
+		}
+		return m.With([]BoreSpec{{At: c.Mouth.AddScaled(way, float64(half)/2), Diameter: max(c.Diameter, ventDiameter), Direction: &d}})
 	}
 	now, err := w.coarse(0)
 	if err != nil {
 		return Sensitivity{}, false, err
 	}
 	coarse := func(half int) (bool, error) {
-		n, err := moved(half, 2*w.m.Cell)
+		n, err := moved(half, w.wide)
 		if err != nil {
 			return false, nil // no bore can be drawn there
 		}
@@ -35,7 +39,7 @@ func (w *sensing) byVent(i int) (Sensitivity, bool, error) {
 	far := int(math.Ceil(2 * pk.NearDistance))
 	drawn := false
 	fine := func(half int) (bool, error) {
-		n, err := moved(half, w.m.Cell)
+		n, err := moved(half, func() (*Mold, error) { return w.m, nil })
 		if err != nil || half > far {
 			return false, nil
 		}

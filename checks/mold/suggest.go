@@ -264,10 +264,7 @@ func (a *airField) share(n int, b *airField) float64 {
 
 // With returns the closed mold with more bores tried out. The halves, the part's
 // fit and the outside are shared.
-func (m *Mold) With(specs []BoreSpec) (*Mold, error) { return m.with(specs, m.Cell) }
-
-// with is With with the space sorted at a pitch of its own.
-func (m *Mold) with(specs []BoreSpec, cell float64) (*Mold, error) {
+func (m *Mold) With(specs []BoreSpec) (*Mold, error) {
 	n := *m
 	n.Job.Vents = append(slices.Clone(m.Job.Vents), specs...)
 	n.bores = slices.Clone(m.bores)
@@ -275,11 +272,18 @@ func (m *Mold) with(specs []BoreSpec, cell float64) (*Mold, error) {
 	if err := n.addBores(specs); err != nil {
 		return nil, err
 	}
-	sort := n.sortBored
-	if cell != m.space.Pitch() {
-		sort = func() error { return n.sort(cell) }
+	if err := n.sortBored(); err != nil {
+		return nil, err
 	}
-	if err := sort(); err != nil {
+	n.assignRoles()
+	return &n, nil
+}
+
+// sortedAt returns the mold with its space sorted at a pitch of its own.
+func (m *Mold) sortedAt(pitch float64) (*Mold, error) {
+	n := *m
+	n.Channels, n.labels, n.before = nil, nil, nil
+	if err := n.sort(pitch); err != nil {
 		return nil, err
 	}
 	n.assignRoles()
