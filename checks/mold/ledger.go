@@ -245,7 +245,7 @@ func (l *ledger) ranks(up geom.Vec) []int32 {
 		keys[e] = uint64((h-low)/step)<<32 | uint64(e)
 	}
 	rank := make([]int32, len(keys))
-	for n, key := range byUpperHalf(keys) {
+	for n, key := range geom.RadixSort(keys, 32) {
 		rank[uint32(key)] = int32(n)
 	}
 	return rank

@@ -1,5 +1,7 @@
 package mold
 
+import "pourproof/geom"
+
 // riser is a graph of upright pieces in which a level rises: below the level,
 // pieces that are linked make one basin. A basin that meets the outside is open
 // from then on. Union-find in the order of heights (Kruskal 1956; merge trees:
@@ -126,40 +128,7 @@ func (r *riser) events() []uint64 {
 	for i := range r.links {
 		add(r.links[i].z, linkOpens, i)
 	}
-	return byUpperHalf(keys)
-}
-
-// byUpperHalf sorts keys by their upper 32 bits and leaves equal ones in order: a
-// radix sort from the least digit up, of as many 11-bit digits as the keys differ in.
-func byUpperHalf(keys []uint64) []uint64 {
-	if len(keys) == 0 {
-		return keys
-	}
-	low, high := keys[0], keys[0]
-	for _, k := range keys {
-		low, high = min(low, k), max(high, k)
-	}
-	low = low >> 32 << 32
-	other := make([]uint64, len(keys))
-	const digit = 11
-	for shift := 32; (high-low)>>shift > 0; shift += digit {
-		var start [1 << digit]int32
-		for _, k := range keys {
-			start[(k-low)>>shift&(1<<digit-1)]++
-		}
-		sum := int32(0)
-		for d, n := range start {
-			start[d] = sum
-			sum += n
-		}
-		for _, k := range keys {
-			d := (k - low) >> shift & (1<<digit - 1)
-			other[start[d]] = k
-			start[d]++
-		}
-		keys, other = other, keys
-	}
-	return keys
+	return geom.RadixSort(keys, 32)
 }
 
 func (s *sweep) find(i int32) int32 {

@@ -166,7 +166,7 @@ func (h *linkHeap) sorted() []uint64 {
 		}
 		keys[i] = uint64(z)<<32 | uint64(i)
 	}
-	return byUpperHalf(keys)
+	return geom.RadixSort(keys, 32)
 }
 
 func (h *linkHeap) Less(i, j int) bool {

@@ -168,45 +168,6 @@ func (r *Result) Level(run int32, t Time) int32 {
 	return r.tree.level(run, t, r.g.Lo[run], r.g.Hi[run])
 }
 
-// order returns the indices of keys in their order, ties by index: a radix sort from
-// the least digit up, of as many 11-bit digits as the keys differ in.
-func order(keys []uint64) []int32 {
-	type item struct {
-		key uint64
-		i   int32
-	}
-	items, spare := make([]item, len(keys)), make([]item, len(keys))
-	low, high := uint64(math.MaxUint64), uint64(0)
-	for _, k := range keys {
-		low, high = min(low, k), max(high, k)
-	}
-	for i, k := range keys {
-		items[i] = item{k - low, int32(i)}
-	}
-	const digit = 11
-	for shift := 0; len(keys) > 0 && (high-low)>>shift > 0; shift += digit {
-		var start [1 << digit]int32
-		for _, it := range items {
-			start[it.key>>shift&(1<<digit-1)]++
-		}
-		at := int32(0)
-		for d, n := range start {
-			start[d], at = at, at+n
-		}
-		for _, it := range items {
-			d := it.key >> shift & (1<<digit - 1)
-			spare[start[d]] = it
-			start[d]++
-		}
-		items, spare = spare, items
-	}
-	out := make([]int32, len(keys))
-	for i, it := range items {
-		out[i] = it.i
-	}
-	return out
-}
-
 // find returns the root of i in a union-find forest, halving the path.
 func find(parent []int32, i int32) int32 {
 	for parent[i] != i {

@@ -1,7 +1,6 @@
 package mold
 
 import (
-	"cmp"
 	"math/rand/v2"
 	"slices"
 	"testing"
@@ -10,22 +9,6 @@ import (
 
 	"pourproof/geom"
 )
-
-// byUpperHalf is a stable sort by the upper half.
-func TestByUpperHalf(t *testing.T) {
-	r := rand.New(rand.NewPCG(1, 2))
-	for _, span := range []uint64{1, 2, 100, 1 << 11, 1 << 20, 1 << 32} {
-		for _, n := range []int{0, 1, 2, 1000} {
-			keys := make([]uint64, n)
-			for i := range keys {
-				keys[i] = (r.Uint64N(span)+(1<<32-span)/2)<<32 | r.Uint64N(1<<32)
-			}
-			want := slices.Clone(keys)
-			slices.SortStableFunc(want, func(a, b uint64) int { return cmp.Compare(a>>32, b>>32) })
-			assert.Equal(t, want, byUpperHalf(keys))
-		}
-	}
-}
 
 // A grid finds what a look at every point finds, and cubes stay few when points are
 // far apart.
