@@ -54,13 +54,19 @@ func (t *Thickness) fill(s *samples) {
 // lost returns the facets that no column met and that hang together with none that
 // was: pieces smaller than the columns' distance.
 func (t *Thickness) lost(s *samples) []int32 {
+	for _, met := range s.met {
+		if !met {
+			t.Missed++
+		}
+	}
+	if t.Missed == 0 {
+		return nil
+	}
 	var front []int32
 	known := make([]bool, len(s.facets))
-	for f := range s.facets {
-		if known[f] = s.facets[f].met(); known[f] {
+	for f := range known {
+		if known[f] = s.met[t.Parent[f]]; known[f] {
 			front = append(front, int32(f))
-		} else {
-			t.Missed++
 		}
 	}
 	for n := 0; n < len(front); n++ {

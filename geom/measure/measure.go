@@ -49,7 +49,7 @@ type Thickness struct {
 
 	Options Options // as used
 	Samples int     // ends of stretches of material that were looked at
-	Missed  int     // facets that no column met: their values come from their neighbours or from a ray
+	Missed  int     // given facets that no column met: their values come from their neighbours or from a ray
 
 	ridge   []bool  // by facet: it borders an inner edge
 	cos2    float64 // squared cosine of half the widest wedge, less 1e-12 for roundings
@@ -70,8 +70,8 @@ const (
 
 // Walls measures the material of a closed mesh.
 //
-// Columns along Directions lines cross the mesh; every stretch of material is a
-// sample for the facet at either end. The ball that touches one facet and the plane
+// Columns along Directions lines cross the mesh as it is given; every stretch of
+// material is a sample for the facet, or the piece of a split one, at either end. The ball that touches one facet and the plane
 // of the other bounds what the sample can say, so most need no more than that. The
 // least one of a facet is then followed over the opposite surface to the place
 // where the ball really touches. A facet left without one begins where a
@@ -94,12 +94,9 @@ func Walls(mesh *geom.Mesh, o Options) (*Thickness, error) {
 	t := &Thickness{Options: o, cos2: float64(c*c) - 1e-12, denFlat: 1 + cosine(o.Wedge) - 1e-9}
 	t.Mesh, t.Parent = refine(mesh, o.Edge)
 	t.Mates = t.Mesh.Mates()
-	t.Normal = make([]geom.Vec, len(t.Mesh.Facets))
-	for f := range t.Normal {
-		t.Normal[f] = t.Mesh.Triangle(f).Normal()
-	}
+	t.Normal = t.normals(t.Mesh)
 	t.markRidges()
-	best, err := t.sample()
+	best, err := t.sample(mesh)
 	if err != nil {
 		return nil, err
 	}
@@ -171,11 +168,22 @@ func (t *Thickness) opposed(rise, d2 float64) bool {
 	return rise > 0 && float64(rise*rise) >= float64(t.cos2*d2)
 }
 
-// lattice returns the columns along a direction. Their frame has it as its third
-// axis.
-func (t *Thickness) lattice(d geom.Vec) (column.Lattice, error) {
+// normals returns the unit normals of a mesh's facets.
+func (t *Thickness) normals(mesh *geom.Mesh) []geom.Vec {
+	out := make([]geom.Vec, len(mesh.Facets))
+	t.each(len(out), func(from, to int) {
+		for f := from; f < to; f++ {
+			out[f] = mesh.Triangle(f).Normal()
+		}
+	})
+	return out
+}
+
+// lattice returns the columns along a direction that cover some points. Their frame has
+// it as its third axis.
+func (t *Thickness) lattice(d geom.Vec, points []geom.Vec) (column.Lattice, error) {
 	frame := geom.FrameFor(d)
-	box := turned(frame, t.Mesh.Vertices)
+	box := turned(frame, points)
 	for h := t.Options.Pitch; ; h *= 1.1 {
 		lat, err := column.NewLattice(frame, box, h)
 		if err == nil || h > 1e6 {

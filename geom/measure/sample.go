@@ -17,11 +17,8 @@ func shares() int { return min(runtime.GOMAXPROCS(0), 4) }
 // stretches come to facets in no order that memory could follow.
 type sampled struct {
 	normal geom.Vec
-	d      float64 // mm: diameter of the best ball so far; Most where there is none, +Inf while no column met the facet
+	d      float64 // mm: diameter of the best ball so far; Most where there is none
 }
-
-// met tells whether a column met the facet.
-func (f *sampled) met() bool { return !math.IsInf(f.d, 1) }
 
 // contact is where the best ball so far touches a facet, and the facet opposite.
 type contact struct {
@@ -33,6 +30,7 @@ type contact struct {
 type samples struct {
 	facets   []sampled
 	contacts []contact
+	met      []bool // by facet of the given mesh: some column met it
 }
 
 // lines returns n lines spread evenly over the half sphere (the spiral of Swinbank
@@ -54,27 +52,46 @@ func lines(n int) []geom.Vec {
 // sampler collects the samples of some of the directions.
 type sampler struct {
 	samples
-	t       *Thickness
-	d       geom.Vec // the direction
-	count   int
-	touched float64 // keeps the touching loads from being optimised away
-	err     error
+	t     *Thickness
+	in    *casting
+	d     geom.Vec // the direction
+	count int
+	err   error
+}
+
+// casting is what all directions share.
+type casting struct {
+	given  *geom.Mesh
+	normal []geom.Vec // of the given facets
+	ridge  []bool     // a piece of theirs borders an inner edge
+	pieces *pieces
+}
+
+func (t *Thickness) newCasting(given *geom.Mesh) *casting {
+	c := &casting{given, t.normals(given), make([]bool, len(given.Facets)), newPieces(given, t.Mesh, t.Parent)}
+	for f, r := range t.ridge {
+		if r {
+			c.ridge[t.Parent[f]] = true
+		}
+	}
+	return c
 }
 
 // sample casts all directions, shared out to goroutines. Of all samples of a facet
 // the one with the least ball wins, of equals the one at the least place: so the
 // answer does not depend on who looked at which direction.
-func (t *Thickness) sample() (*samples, error) {
+func (t *Thickness) sample(given *geom.Mesh) (*samples, error) {
 	dirs := lines(t.Options.Directions)
 	n := max(1, min(t.Options.Shares, len(dirs)))
+	in := t.newCasting(given)
 	list := make([]*sampler, n)
 	var group sync.WaitGroup
 	for k := range n {
-		s := &sampler{t: t, samples: samples{make([]sampled, len(t.Normal)), make([]contact, len(t.Normal))}}
+		s := &sampler{t: t, in: in, samples: samples{make([]sampled, len(t.Normal)), make([]contact, len(t.Normal)), make([]bool, len(given.Facets))}}
 		list[k] = s
 		group.Go(func() {
 			for f, n := range t.Normal {
-				s.facets[f] = sampled{n, math.Inf(1)}
+				s.facets[f] = sampled{n, t.Options.Most}
 			}
 			for i := k; i < len(dirs) && s.err == nil; i += n {
 				s.err = s.cast(dirs[i])
@@ -92,20 +109,19 @@ func (t *Thickness) sample() (*samples, error) {
 	for _, s := range list[1:] {
 		t.each(len(first.facets), func(from, to int) {
 			for f := from; f < to; f++ {
-				if !s.facets[f].met() {
-					continue
-				}
-				first.facets[f].d = min(first.facets[f].d, t.Options.Most)
 				if c := &s.contacts[f]; c.on > 0 {
 					first.take(int32(f), s.facets[f].d, *c)
 				}
 			}
 		})
+		for f, met := range s.met {
+			first.met[f] = first.met[f] || met
+		}
 	}
 	return first, nil
 }
 
-// take replaces a facet's best ball, one column having met it, by a better one.
+// take replaces a facet's best ball by a better one.
 func (s *samples) take(f int32, d float64, c contact) {
 	best, at := &s.facets[f].d, &s.contacts[f]
 	if d < *best || d == *best && (at.on == 0 || c.p.Less(at.p) || c.p == at.p && c.on < at.on) {
@@ -113,65 +129,77 @@ func (s *samples) take(f int32, d float64, c contact) {
 	}
 }
 
-// ahead is how many stretches are touched before they are looked at, so that the
-// waits for their facets overlap.
-const ahead = 32
+// ahead is how many stretches are looked at before the facets at the ends of those
+// that may say something are, so that the waits for them overlap.
+const ahead = 64
 
 // cast samples along one direction.
 func (s *sampler) cast(d geom.Vec) error {
-	lat, err := s.t.lattice(d)
+	lat, err := s.t.lattice(d, s.in.given.Vertices)
 	if err != nil {
 		return err
 	}
 	s.d = lat.Frame.Z
-	l := column.Snap(lat, []*geom.Mesh{s.t.Mesh}, nil).Cast(2)
-	for line := 0; line+1 < len(l.Start); line++ {
-		for i := l.Start[line]; i < l.Start[line+1]; i++ {
-			if i%ahead == 0 {
-				s.touch(l, int(i))
+	l := column.Snap(lat, []*geom.Mesh{s.in.given}, nil).Cast(2)
+	var near [ahead]int32
+	line := 0
+	for i := 0; i < len(l.Lo); i += ahead {
+		for _, k := range s.within(&lat, l, i, near[:0]) {
+			for l.Start[line+1] <= k {
+				line++
 			}
-			s.stretch(&lat, l, line, i)
+			s.stretch(&lat, l, line, k)
 		}
 	}
 	return nil
 }
 
-// touch loads what the next stretches will look at.
-func (s *sampler) touch(l *column.Lines, i int) {
-	for k := i; k < min(i+ahead, len(l.Lo)); k++ {
-		s.touched += s.facets[l.LoFacet[k]].d + s.facets[l.HiFacet[k]].d
-	}
-}
-
 // slack keeps a sample whose bound is above the best by rounding only: the bound is
-// a quotient of sums of a few products, each rounded by 2^-53.
-const slack = 1 + 1e-9
+// a quotient of sums of a few products, each rounded by 2^-53. Normals of pieces differ
+// from their facet's by some roundings over their height, which pieceSlack allows for.
+const (
+	slack      = 1 + 1e-9
+	pieceSlack = 1e-6
+)
 
-// stretch takes one stretch of material for the facets at both ends. The ball that
-// touches facet a at the stretch's end and the plane of facet b has the diameter
+// within appends the stretches from i on, ahead of them, that may be no thicker than
+// Most between opposed facets, and notes which facets they meet. The ball that touches
+// facet a at a stretch's end and the plane of facet b has the diameter
 // 2 L (nb . d)/(1 - na . nb), where L is the stretch's length along d: no ball that
 // touches b itself is smaller.
-func (s *sampler) stretch(lat *column.Lattice, l *column.Lines, line int, i int32) {
-	lo, hi := l.LoFacet[i], l.HiFacet[i]
-	a, b := &s.facets[lo], &s.facets[hi]
-	ca, cb := -a.normal.Dot(s.d), b.normal.Dot(s.d)
-	if !(ca > 0 && cb > 0) {
-		return
+func (s *sampler) within(lat *column.Lattice, l *column.Lines, i int, near []int32) []int32 {
+	most, denFlat := s.t.Options.Most*(1+pieceSlack), s.t.denFlat-pieceSlack
+	in, met := s.in, s.met
+	for k := i; k < min(i+ahead, len(l.Lo)); k++ {
+		lo, hi := l.LoFacet[k], l.HiFacet[k]
+		a, b := in.normal[lo], in.normal[hi]
+		ca, cb := -a.Dot(s.d), b.Dot(s.d)
+		if !(ca > 0 && cb > 0) {
+			continue
+		}
+		met[lo], met[hi] = true, true
+		s.count += 2
+		den, length := 1-a.Dot(b), 2*float64(float64(l.Hi[k]-l.Lo[k])*lat.Q)
+		if length*min(ca, cb) <= most*den && (den >= denFlat || in.ridge[lo] || in.ridge[hi]) {
+			near = append(near, int32(k))
+		}
 	}
-	s.count += 2
-	a.d, b.d = min(a.d, s.t.Options.Most), min(b.d, s.t.Options.Most)
+	return near
+}
+
+// stretch takes one stretch of material for the facets at both ends.
+func (s *sampler) stretch(lat *column.Lattice, l *column.Lines, line int, i int32) {
+	u, v := lat.At(0, line/l.NV), lat.At(1, line%l.NV)
+	p, q := lat.Point(u, v, l.Lo[i]), lat.Point(u, v, l.Hi[i])
+	lo, hi := s.in.pieces.at(l.LoFacet[i], p), s.in.pieces.at(l.HiFacet[i], q)
+	a, b := &s.facets[lo], &s.facets[hi]
 	length := 2 * float64(float64(l.Hi[i]-l.Lo[i])*lat.Q)
 	den := 1 - a.normal.Dot(b.normal)
-	atA, atB := length*cb, length*ca
-	if atA > a.d*den*slack && atB > b.d*den*slack {
-		return
+	if length*b.normal.Dot(s.d) <= a.d*den*slack {
+		s.consider(lo, hi, p, den)
 	}
-	u, v := lat.At(0, line/l.NV), lat.At(1, line%l.NV)
-	if atA <= a.d*den*slack {
-		s.consider(lo, hi, lat.Point(u, v, l.Lo[i]), den)
-	}
-	if atB <= b.d*den*slack {
-		s.consider(hi, lo, lat.Point(u, v, l.Hi[i]), den)
+	if length*-a.normal.Dot(s.d) <= b.d*den*slack {
+		s.consider(hi, lo, q, den)
 	}
 }
 

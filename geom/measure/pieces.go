@@ -1,0 +1,145 @@
+package measure
+
+import (
+	"math"
+
+	"pourproof/geom"
+)
+
+// pieces finds the piece of a split facet that a point lies in: columns are cast
+// through the facets as they were given, which are fewer.
+type pieces struct {
+	mesh  *geom.Mesh // the pieces, those of a facet one after the other
+	first []int32    // by given facet: its first piece; and the total
+	cells []pieceCells
+	of    []int32 // by given facet: its number in cells, -1 for one in a single piece
+	start []int32 // by cell of all facets: where its pieces begin in list
+	list  []int32
+}
+
+// pieceCells lays a grid over one facet, seen along the axis that it faces most.
+type pieceCells struct {
+	turned float64 // -1 where the facet is seen from behind
+	u, v   int     // axes of the grid
+	lo     [2]float64
+	per    [2]float64 // cells a mm
+	n      [2]int
+	start  int32 // its cell (0, 0); cell (i, j) is i*n[1] + j further on
+}
+
+// newPieces prepares the pieces of the facets of a mesh. Cost: linear in the pieces of
+// split facets, a few cells each.
+func newPieces(given, mesh *geom.Mesh, parent []int32) *pieces {
+	p := &pieces{mesh: mesh, first: make([]int32, len(given.Facets)+1), of: make([]int32, len(given.Facets))}
+	for _, f := range parent {
+		p.first[f+1]++
+	}
+	for f := range given.Facets {
+		p.first[f+1] += p.first[f]
+		p.of[f] = -1
+		if n := p.first[f+1] - p.first[f]; n > 1 {
+			p.of[f] = int32(len(p.cells))
+			p.addCells(given.Triangle(f), int(n))
+		}
+	}
+	p.start = append(p.start, 0)
+	p.sort(given)
+	return p
+}
+
+// addCells lays the grid of a facet in n pieces, with about as many cells.
+func (p *pieces) addCells(t geom.Triangle, n int) {
+	normal, box := t.AreaVec(), t.Box()
+	a := [3]float64{math.Abs(normal.X), math.Abs(normal.Y), math.Abs(normal.Z)}
+	w := 0
+	for i := range a {
+		if a[i] > a[w] {
+			w = i
+		}
+	}
+	g := pieceCells{u: (w + 1) % 3, v: (w + 2) % 3, turned: math.Copysign(1, along(normal, w)), start: int32(len(p.start))}
+	g.lo = [2]float64{along(box.Min, g.u), along(box.Min, g.v)}
+	size := [2]float64{along(box.Max, g.u) - g.lo[0], along(box.Max, g.v) - g.lo[1]}
+	g.n = [2]int{1, 1} // a facet without area is one cell
+	if side := math.Sqrt(float64(size[0]*size[1]) / float64(n)); side > 0 {
+		for i := range size {
+			g.n[i] = int(max(1, min(float64(n), size[i]/side)))
+			g.per[i] = float64(g.n[i]) / size[i]
+		}
+	}
+	p.cells = append(p.cells, g)
+	p.start = append(p.start, make([]int32, g.n[0]*g.n[1])...)
+}
+
+// sort puts the pieces in the cells that their boxes touch (counting sort).
+func (p *pieces) sort(given *geom.Mesh) {
+	each := func(visit func(cell, piece int32)) {
+		for f := range given.Facets {
+			if p.of[f] < 0 {
+				continue
+			}
+			g := &p.cells[p.of[f]]
+			for k := p.first[f]; k < p.first[f+1]; k++ {
+				box := p.mesh.Triangle(int(k)).Box()
+				i0, j0 := g.cell(box.Min)
+				i1, j1 := g.cell(box.Max)
+				for i := i0; i <= i1; i++ {
+					for j := j0; j <= j1; j++ {
+						visit(g.start+int32(i*g.n[1]+j), k)
+					}
+				}
+			}
+		}
+	}
+	// While filling, start[c] walks from the end of cell c back to its beginning.
+	each(func(cell, _ int32) { p.start[cell]++ })
+	for c := 1; c < len(p.start); c++ {
+		p.start[c] += p.start[c-1]
+	}
+	p.list = make([]int32, p.start[len(p.start)-1])
+	each(func(cell, piece int32) {
+		p.start[cell]--
+		p.list[p.start[cell]] = piece
+	})
+}
+
+// cell returns the cell of a point, the nearest one for a point beside the grid.
+func (g *pieceCells) cell(q geom.Vec) (i, j int) {
+	at := func(k int, x float64) int { return max(0, min(g.n[k]-1, int(float64((x-g.lo[k])*g.per[k])))) }
+	return at(0, along(q, g.u)), at(1, along(q, g.v))
+}
+
+func along(v geom.Vec, axis int) float64 { return [3]float64{v.X, v.Y, v.Z}[axis] }
+
+// at returns the piece of a facet that holds a point of it, of several the last; where
+// rounding lets the point slip between them, the one that it lies least outside of.
+func (p *pieces) at(facet int32, q geom.Vec) int32 {
+	if p.of[facet] < 0 {
+		return p.first[facet]
+	}
+	g := &p.cells[p.of[facet]]
+	i, j := g.cell(q)
+	c := g.start + int32(i*g.n[1]+j)
+	best, least := p.first[facet], math.Inf(-1)
+	for _, k := range p.list[p.start[c]:p.start[c+1]] {
+		in := g.inside(p.mesh.Triangle(int(k)), q)
+		if in >= 0 {
+			return k
+		}
+		if in > least {
+			best, least = k, in
+		}
+	}
+	return best
+}
+
+// inside is negative where a point, seen along the grid's axis, lies outside a
+// triangle: twice the area of the triangle that it makes with the worst edge.
+func (g *pieceCells) inside(t geom.Triangle, q geom.Vec) float64 {
+	x, y := along(q, g.u), along(q, g.v)
+	ax, ay := along(t.A, g.u)-x, along(t.A, g.v)-y
+	bx, by := along(t.B, g.u)-x, along(t.B, g.v)-y
+	cx, cy := along(t.C, g.u)-x, along(t.C, g.v)-y
+	side := func(ax, ay, bx, by float64) float64 { return g.turned * (float64(ax*by) - float64(ay*bx)) }
+	return min(side(ax, ay, bx, by), side(bx, by, cx, cy), side(cx, cy, ax, ay))
+}
