@@ -118,25 +118,13 @@ func (o *outside) point(i, j, k int) geom.Vec {
 // roll walks the ball's centre from the corner over all points at least reach
 // from every surface.
 func (o *outside) roll(f *fixed) {
-	within, below := o.reach+o.slack(), math.Nextafter(o.reach, 0)
-	measure := func(p geom.Vec) float32 {
-		if f.tree.Within(p, below) || f.partTree.Within(p, below) {
-			return -1
-		}
-		d := within
-		if h, ok := f.tree.Nearest(p, within); ok {
-			d = h.Dist
-		}
-		if h, ok := f.partTree.Nearest(p, d); ok {
-			d = min(d, h.Dist)
-		}
-		return float32(d)
-	}
+	within := o.reach + o.slack()
+	o.dist[0] = o.measure(f, o.point(0, 0, 0), within)
 	queue := [][3]int{{0, 0, 0}}
-	o.dist[0] = measure(o.point(0, 0, 0))
 	for len(queue) > 0 {
 		c := queue[len(queue)-1]
 		queue = queue[:len(queue)-1]
+		known := float64(o.dist[o.index(c[0], c[1], c[2])])
 		for a := 0; a < 3; a++ {
 			for _, d := range [2]int{-1, 1} {
 				e := c
@@ -148,13 +136,35 @@ func (o *outside) roll(f *fixed) {
 				if o.dist[i] != 0 {
 					continue
 				}
-				o.dist[i] = measure(o.point(e[0], e[1], e[2]))
+				o.dist[i] = o.measure(f, o.point(e[0], e[1], e[2]), known)
 				if o.dist[i] > 0 {
 					queue = append(queue, e)
 				}
 			}
 		}
 	}
+}
+
+// measure returns the distance from p to the nearest surface, reach + slack at most; -1
+// where it is below reach. known is that of a point one pitch away.
+func (o *outside) measure(f *fixed, p geom.Vec, known float64) float32 {
+	pitch := o.pitch * (1 + 1e-3) // the points' places and distances are rounded
+	if below := math.Nextafter(o.reach, 0); known-pitch < o.reach && (f.tree.Within(p, below) || f.partTree.Within(p, below)) {
+		return -1
+	}
+	d := o.reach + o.slack()
+	if known < d*(1-1e-6) {
+		known = min(d, known+pitch)
+	} else {
+		known = d
+	}
+	if h, ok := f.tree.Nearest(p, known); ok {
+		d = h.Dist
+	}
+	if h, ok := f.partTree.Nearest(p, min(d, known)); ok {
+		d = min(d, h.Dist)
+	}
+	return float32(d)
 }
 
 // holds tells whether p lies in the outside. It remembers, per lattice cell, the

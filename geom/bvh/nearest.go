@@ -14,8 +14,41 @@ func (t *Tree) Nearest(p geom.Vec, within float64) (Hit, bool) {
 }
 
 // Within tells whether the surface comes within a distance of p, that distance included:
-// whether Nearest finds anything. It stops at the first facet that does.
-func (t *Tree) Within(p geom.Vec, within float64) bool { return t.WithinWhere(p, within, nil) }
+// whether Nearest finds anything. It stops at the first box that lies there whole, for
+// there is a facet in it, or at the first facet that comes there.
+func (t *Tree) Within(p geom.Vec, within float64) bool {
+	if !(within >= 0) || len(t.nodes) == 0 {
+		return false
+	}
+	s := newSearch(p, within)
+	s.any = true
+	whole := below(float64(within * within))
+	var stack [maxDepth]int32
+	for top := 1; top > 0; {
+		top--
+		n := &t.nodes[stack[top]]
+		d := [2]float32{s.far(&n.box[0]), s.far(&n.box[1])}
+		first := 0 // the nearer one goes on the stack last
+		if d[0] < d[1] {
+			first = 1
+		}
+		for _, k := range [2]int{first, 1 - first} {
+			switch c := n.kids[k]; {
+			case d[k] > s.cull:
+			case s.farthest(&n.box[k]) <= whole:
+				return true
+			case c.count == inner:
+				stack[top] = c.first
+				top++
+			default:
+				if t.nearestInLeaf(&s, c); s.hit.Facet >= 0 {
+					return true
+				}
+			}
+		}
+	}
+	return false
+}
 
 // WithinWhere is Within for the facets that keep accepts: whether NearestWhere finds
 // anything.
@@ -66,6 +99,25 @@ func newSearch(p geom.Vec, within float64) search {
 // is at most d2. The bound is a sum of three squares of differences in single
 // precision: each rounds at most 4 times by 2^-24, and 2^-20 holds 16 of them.
 func above(d2 float64) float32 { return roundUp(d2 + float64(d2*0x1p-20)) }
+
+// below returns a float32 such that the exact value is at most d2 wherever
+// search.farthest does not exceed it, as above does for far: negative where d2 is so
+// small that squares in single precision may vanish.
+func below(d2 float64) float32 {
+	if d2 < 0x1p-100 {
+		return -1
+	}
+	return roundDown(d2 - float64(d2*0x1p-20))
+}
+
+// farthest returns an upper bound of the squared distance from p to any point of the
+// box, up to the roundings that below allows for: endless for a box with nothing in it.
+func (s *search) farthest(b *bounds) float32 {
+	x := max(s.hi[0]-b.x[0], b.x[1]-s.lo[0])
+	y := max(s.hi[1]-b.y[0], b.y[1]-s.lo[1])
+	z := max(s.hi[2]-b.z[0], b.z[1]-s.lo[2])
+	return float32(x*x) + float32(y*y) + float32(z*z)
+}
 
 // far returns a lower bound of the squared distance from p to the box, up to the
 // roundings that above allows for. It squares distances below zero, because the

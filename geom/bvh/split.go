@@ -100,11 +100,14 @@ func middles(prims []prim) cellBox {
 }
 
 // manyBins and fewBins are the numbers of slices an axis is cut into (Wald 2007
-// used 8 to 16); few for ranges below fewBelow facets.
+// used 8 to 16): every axis along which the middles reach at least half as far as along
+// the longest, for surface is flat and seldom cut best across its thickness. Ranges below
+// fewBelow facets are cut along the longest axis alone, into few slices. Of these choices
+// none measured slower to ask than all axes, and they build in four fifths of the time.
 const (
 	manyBins = 16
 	fewBins  = 8
-	fewBelow = 32
+	fewBelow = 64
 )
 
 type bin struct {
@@ -138,13 +141,22 @@ func (s binScale) start(i int) int32 { return s.lo + int32((uint64(i)<<32+s.per-
 // cheapest returns the plane with the least sum of half area times count, the
 // first of equals, and axis -1 where none has facets on both sides.
 func cheapest(prims []prim, mids *cellBox) plane {
-	bins := manyBins
+	wide := [3]uint32{uint32(mids.hi[0] - mids.lo[0]), uint32(mids.hi[1] - mids.lo[1]), uint32(mids.hi[2] - mids.lo[2])}
+	longest := max(wide[0], wide[1], wide[2])
+	bins, least := manyBins, longest/2
 	if len(prims) < fewBelow {
-		bins = fewBins
+		bins, least = fewBins, longest
+	}
+	var axes [3]int
+	tried := axes[:0]
+	for a := range wide {
+		if wide[a] >= least {
+			tried = append(tried, a)
+		}
 	}
 	var grid [3][manyBins]bin
 	var scale [3]binScale
-	for a := range grid {
+	for _, a := range tried {
 		scale[a] = scaleOf(mids.lo[a], mids.hi[a], bins)
 		for i := range grid[a][:bins] {
 			grid[a][i].box = noCells
@@ -152,14 +164,14 @@ func cheapest(prims []prim, mids *cellBox) plane {
 	}
 	for i := range prims {
 		b := &prims[i].box
-		for a := range grid {
+		for _, a := range tried {
 			g := &grid[a][scale[a].bin(b.lo[a]+b.hi[a])&(manyBins-1)]
 			g.box.include(b)
 			g.count++
 		}
 	}
 	best := plane{axis: -1}
-	for a := range grid {
+	for _, a := range tried {
 		best.sweep(a, grid[a][:bins])
 	}
 	if best.axis >= 0 {
