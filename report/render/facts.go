@@ -32,6 +32,8 @@ type edge struct {
 const (
 	creaseCos  = 0.7880 // 38 degrees: a bore of 12 facets (30 degrees each) still looks round
 	featureCos = 0.8660 // 30 degrees
+
+	halfCreaseCos = 0.9465 // of 18.8 degrees, less than half the crease angle
 )
 
 // keepFacets bounds the meshes whose facts are kept: 24 bytes a facet, 54 for
@@ -101,13 +103,41 @@ func (k *facts) corners(m *geom.Mesh) {
 		}
 	})
 	k.corner = make([][3]uint32, len(m.Facets))
-	blocks(len(m.Facets), factsBlock, func(lo, hi int) {
-		for f := lo; f < hi; f++ {
-			for i, v := range m.Facets[f] {
-				k.corner[f][i] = k.cornerNormal(f, around[start[v]:start[v+1]], weight).pack()
-			}
+	blocks(len(m.Vertices), factsBlock, func(lo, hi int) {
+		for v := lo; v < hi; v++ {
+			k.cornersAt(around[start[v]:start[v+1]], weight)
 		}
 	})
+}
+
+// cornersAt fills the corners at one vertex. Where the surface is smooth there, they
+// share one normal.
+func (k *facts) cornersAt(around []int32, weight [][3]float32) {
+	shared := k.smooth(around)
+	var all uint32
+	for i, gc := range around {
+		if i == 0 || !shared {
+			all = k.cornerNormal(int(gc/3), around, weight).pack()
+		}
+		k.corner[gc/3][gc%3] = all
+	}
+}
+
+// smooth reports whether the normals of facets lie so near to their mean, by half the
+// crease angle less a thousandth, that each lies within that angle of each other.
+func (k *facts) smooth(around []int32) bool {
+	var s unit32
+	for _, gc := range around {
+		n := k.normal[gc/3]
+		s = unit32{s.x + n.x, s.y + n.y, s.z + n.z}
+	}
+	least := float32(halfCreaseCos * math.Sqrt(float64(dot32(s, s))))
+	for _, gc := range around {
+		if !(dot32(k.normal[gc/3], s) > least) {
+			return false
+		}
+	}
+	return true
 }
 
 func (k *facts) cornerNormal(f int, around []int32, weight [][3]float32) unit32 {
