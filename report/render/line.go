@@ -30,34 +30,39 @@ func (f *frame) lineRadii() {
 // featureDot is featureCos for normals in steps of 1/127.
 const featureDot = featureCos * 127 * 127
 
-// findLines compares every sample with its right and lower neighbour.
+// findLines compares every sample with its right and lower neighbour. Where nothing is
+// drawn there is no line, but for the one around what is.
 func (t *tile) findLines() {
 	clear(t.edge)
 	t.touched = t.touched[:0]
 	n := t.side
-	for y := range n {
+	x0, x1 := max(t.drawn.x0-1, 0), t.drawn.x1
+	for y := max(t.drawn.y0-1, 0); y < t.drawn.y1; y++ {
 		o := y * n
-		id, z := t.id[o:o+n], t.z[o:o+n]
-		for x := 0; x+1 < n; x++ {
-			if id[x] != id[x+1] {
-				if k := t.lineBetween(id[x], id[x+1], z[x], z[x+1], 0); k != noLine {
-					t.mark(o+x, k)
-					t.mark(o+x+1, k)
-				}
+		id, below := t.id[o:o+n], t.id[o:o+n]
+		if y+1 < n {
+			below = t.id[o+n : o+2*n]
+		}
+		for x := x0; x < min(x1, n-1); x++ {
+			a := id[x]
+			if a != id[x+1] {
+				t.compare(o+x, o+x+1, 0)
+			}
+			if a != below[x] {
+				t.compare(o+x, o+n+x, 8)
 			}
 		}
-		if y+1 == n {
-			break
+		if x1 == n && id[n-1] != below[n-1] {
+			t.compare(o+n-1, o+n+n-1, 8)
 		}
-		below, zb := t.id[o+n:o+2*n], t.z[o+n:o+2*n]
-		for x := range id {
-			if id[x] != below[x] {
-				if k := t.lineBetween(id[x], below[x], z[x], zb[x], 8); k != noLine {
-					t.mark(o+x, k)
-					t.mark(o+n+x, k)
-				}
-			}
-		}
+	}
+}
+
+// compare marks two samples if there is a line between them.
+func (t *tile) compare(i, k int, axis uint) {
+	if class := t.lineBetween(t.id[i], t.id[k], t.z[i], t.z[k], axis); class != noLine {
+		t.mark(i, class)
+		t.mark(k, class)
 	}
 }
 

@@ -15,30 +15,44 @@ func (t *tile) paint(tx, ty int) {
 	f := t.f
 	px0, py0 := tx*tileSide/subPixel, ty*tileSide/subPixel
 	px1, py1 := min(px0+tileSide/subPixel, f.w), min(py0+tileSide/subPixel, f.h)
+	// Outside what is drawn, lines around it included, there is bare paper.
+	x0, y0, x1, y1 := t.ox+t.drawn.x0-f.halo, t.oy+t.drawn.y0-f.halo, t.ox+t.drawn.x1+f.halo, t.oy+t.drawn.y1+f.halo
+	left, right := min(max(x0/subPixel, px0), px1), min(max(x1/subPixel+1, px0), px1)
 	for py := py0; py < py1; py++ {
+		a, b := left, right
+		if py < y0/subPixel || py > y1/subPixel {
+			a, b = px1, px1
+		}
+		t.paper(py, px0, a)
+		t.paper(py, b, px1)
 		o := (py*subPixel-t.oy)*t.side - t.ox
-		for px := px0; px < px1; px++ {
+		for px := a; px < b; px++ {
 			i := o + px*subPixel
 			k := i + t.side
 			f.depth[py*f.w+px] = min(t.z[i], t.z[i+1], t.z[k], t.z[k+1])
-			if t.empty(i) && t.empty(k) {
-				f.rgb[py*f.w+px] = 0xffffff
-				continue
-			}
-			gx, gy := px*subPixel, py*subPixel
-			f.rgb[py*f.w+px] = mean(t.sample(i, gx, gy), t.sample(i+1, gx+1, gy),
-				t.sample(k, gx, gy+1), t.sample(k+1, gx+1, gy+1))
+			f.rgb[py*f.w+px] = t.pixel(i, k, px*subPixel, py*subPixel)
 		}
 	}
 }
 
-// empty reports whether two neighbouring samples show bare paper.
-func (t *tile) empty(i int) bool {
-	if t.id[i] != nothing || t.id[i+1] != nothing || t.line[i]|t.line[i+1] != noLine {
-		return false
+// pixel returns the colour of a pixel whose upper samples are i and i+1 and whose lower
+// ones k and k+1; the first is sample (gx, gy) of the picture.
+func (t *tile) pixel(i, k, gx, gy int) rgb {
+	id := t.id[i]
+	plain := id == t.id[i+1] && id == t.id[k] && id == t.id[k+1] &&
+		t.line[i]|t.line[i+1]|t.line[k]|t.line[k+1] == noLine && (!t.hasGhost || t.noGhost(i) && t.noGhost(k))
+	switch {
+	case !plain:
+	case id == nothing:
+		return 0xffffff
+	case id < capBit:
+		return t.f.blend4(id, gx, gy)
 	}
-	return !t.hasGhost || t.gid[i] == nothing && t.gid[i+1] == nothing
+	return mean(t.sample(i, gx, gy), t.sample(i+1, gx+1, gy), t.sample(k, gx, gy+1), t.sample(k+1, gx+1, gy+1))
 }
+
+// noGhost reports whether no ghost covers two neighbouring samples.
+func (t *tile) noGhost(i int) bool { return t.gid[i] == nothing && t.gid[i+1] == nothing }
 
 // blank paints a tile that no facet reaches.
 func (t *tile) blank(tx, ty int) {
@@ -46,9 +60,15 @@ func (t *tile) blank(tx, ty int) {
 	px0, py0 := tx*tileSide/subPixel, ty*tileSide/subPixel
 	px1, py1 := min(px0+tileSide/subPixel, f.w), min(py0+tileSide/subPixel, f.h)
 	for py := py0; py < py1; py++ {
-		fill(f.rgb[py*f.w+px0:py*f.w+px1], 0xffffff)
-		fill(f.depth[py*f.w+px0:py*f.w+px1], far)
+		t.paper(py, px0, px1)
 	}
+}
+
+// paper paints bare pixels of a row.
+func (t *tile) paper(py, px0, px1 int) {
+	o := py * t.f.w
+	fill(t.f.rgb[o+px0:o+px1], 0xffffff)
+	fill(t.f.depth[o+px0:o+px1], far)
 }
 
 // mean averages four colours, rounding to nearest.

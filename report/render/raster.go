@@ -27,7 +27,23 @@ type tile struct {
 	line     []uint8   // line class after thickening
 	touched  []int32   // samples with an edge
 	hasGhost bool
-	hasWind  []bool
+	windBox  []area  // per cut body: samples whose winding number was changed
+	drawn    area    // samples that facets were drawn into
+	capped   []int32 // per column: the last row with a cut face, from 1
+}
+
+// area is a rectangle of a tile's samples, from lo to before hi; the zero area is empty.
+type area struct{ x0, y0, x1, y1 int }
+
+func (a *area) empty() bool { return a.x0 >= a.x1 }
+
+// include widens the area to hold another that is not empty.
+func (a *area) include(b area) {
+	if a.empty() {
+		*a = b
+		return
+	}
+	*a = area{min(a.x0, b.x0), min(a.y0, b.y0), max(a.x1, b.x1), max(a.y1, b.y1)}
 }
 
 // reset sizes the buffers for a frame.
@@ -46,7 +62,8 @@ func (t *tile) reset(f *frame) {
 	for i := range f.caps {
 		t.wind[i] = resize(t.wind[i], n)
 	}
-	t.hasWind = resize(t.hasWind, len(f.caps))
+	t.windBox = resize(t.windBox, len(f.caps))
+	t.capped = resize(t.capped, t.side)
 }
 
 // draw fills the pixels of tile (tx, ty).
@@ -77,7 +94,8 @@ func (t *tile) clear() {
 	fill(t.z, far)
 	fill(t.id, nothing)
 	t.hasGhost = false
-	clear(t.hasWind)
+	t.drawn = area{}
+	clear(t.windBox)
 }
 
 func fill[T any](s []T, v T) {
@@ -185,6 +203,11 @@ func clipSpan(e, d, lo, hi int64) (int64, int64) {
 	return lo, hi
 }
 
+// area returns the tile's samples that the job covers at most.
+func (j *job) area(t *tile) area {
+	return area{j.x0 - t.ox, j.y0 - t.oy, j.x1 + 1 - t.ox, j.y1 + 1 - t.oy}
+}
+
 // nextRow moves the edge functions one row down.
 func (j *job) nextRow() { j.e0, j.e1, j.e2 = j.e0+j.dy0, j.e1+j.dy1, j.e2+j.dy2 }
 
@@ -203,6 +226,7 @@ func (t *tile) facet(b *body, id uint32) {
 	if !j.setUp(t, p, q, r) {
 		return
 	}
+	t.drawn.include(j.area(t))
 	j.id, j.bias = id, b.bias
 	clip := false
 	if b.cut {
@@ -280,10 +304,10 @@ func (t *tile) fillClipped(j job, z []float32, ids []uint32) {
 // face leaves the solid (+1) and a front face enters it (-1).
 func (t *tile) countWinding(job *job, wind int, back, clip bool) {
 	w := t.wind[wind]
-	if !t.hasWind[wind] {
-		t.hasWind[wind] = true
+	if t.windBox[wind].empty() {
 		clear(w)
 	}
+	t.windBox[wind].include(job.area(t))
 	step := int16(-1)
 	if back {
 		step = 1
@@ -317,25 +341,39 @@ func (t *tile) countWinding(job *job, wind int, back, clip bool) {
 // capFaces puts the cut faces in: where a body's winding number is at least 1
 // the plane runs through its material. Bodies of higher rank come first.
 func (t *tile) capFaces() {
-	f := t.f
-	if len(f.caps) == 0 {
-		return
+	var all area
+	for i := range t.windBox {
+		if b := t.windBox[i]; !b.empty() {
+			all.include(b)
+		}
 	}
-	reach := float32(float64(len(f.bodies)) * f.pitch / 4) // largest bias
-	for y := range t.side {
-		s0, sx, sz := f.cut.row(t.oy + y)
-		o := y * t.side
-		for x := range t.side {
-			for i, b := range f.caps {
-				if !t.hasWind[i] || t.wind[i][o+x] < 1 {
-					continue
-				}
-				d := -(s0 + float32(sx*float32(t.ox+x))) / sz
-				if d <= t.z[o+x]+reach {
-					t.z[o+x], t.id[o+x] = d, capBit|uint32(b)
-				}
-				break
+	clear(t.capped)
+	for y := all.y0; y < all.y1; y++ {
+		for i := range t.windBox {
+			if b := &t.windBox[i]; y >= b.y0 && y < b.y1 {
+				t.capRow(i, y, b.x0, b.x1)
 			}
+		}
+	}
+}
+
+// capRow puts in a row of one body's cut face, from x0 to before x1, but where there is
+// one already.
+func (t *tile) capRow(body, y, x0, x1 int) {
+	f := t.f
+	reach := float32(float64(len(f.bodies)) * f.pitch / 4) // largest bias
+	s0, sx, sz := f.cut.row(t.oy + y)
+	o := y * t.side
+	wind, z, id, capped := t.wind[body][o+x0:o+x1], t.z[o+x0:o+x1], t.id[o+x0:o+x1], t.capped[x0:x1]
+	row := int32(y) + 1
+	for k, w := range wind {
+		if w < 1 || capped[k] == row {
+			continue
+		}
+		capped[k] = row
+		d := -(s0 + float32(sx*float32(t.ox+x0+k))) / sz
+		if d <= z[k]+reach {
+			z[k], id[k] = d, capBit|uint32(f.caps[body])
 		}
 	}
 }

@@ -61,21 +61,53 @@ func (f *frame) packNormal(n unit32, s float32, number int) uint32 {
 	return q(k*f.v.right.Dot(d)) | q(-k*f.v.up.Dot(d))<<8 | q(-k*f.v.look.Dot(d))<<16 | uint32(number)<<24
 }
 
-// blend returns the shade of a facet at a sample (Gouraud 1971): the corner
-// shades weighted by the sample's barycentric coordinates.
+// blend returns the shade of a facet at a sample.
 func (f *frame) blend(id uint32, b *body, gx, gy int) rgb {
 	t := f.tone[id]
-	l0, l1, l2 := t>>8&0xff, t>>16&0xff, t>>24
-	if l0 == l1 && l0 == l2 {
-		return f.ramps[t&0xff][(l0+2)/4]
+	if evenTone(t) {
+		return f.even(t)
 	}
-	c := b.facets[id-b.first]
+	g := f.gradientOf(id, b)
+	return f.ramps[t&0xff][g.at(gx, gy)]
+}
+
+// blend4 returns the mean shade of a facet at a sample, the one on its right and the two
+// below them.
+func (f *frame) blend4(id uint32, gx, gy int) rgb {
+	t := f.tone[id]
+	if evenTone(t) {
+		return f.even(t)
+	}
+	g, ramp := f.gradientOf(id, &f.bodies[f.norm[id]>>24]), &f.ramps[t&0xff]
+	return mean(ramp[g.at(gx, gy)], ramp[g.at(gx+1, gy)], ramp[g.at(gx, gy+1)], ramp[g.at(gx+1, gy+1)])
+}
+
+// evenTone reports whether the three corners have one shade, even is its colour.
+func evenTone(t uint32) bool { return t>>8&0xff == t>>16&0xff && t>>8&0xff == t>>24 }
+
+func (f *frame) even(t uint32) rgb { return f.ramps[t&0xff][(t>>24+2)/4] }
+
+// gradient is the shade over a facet (Gouraud 1971): the corner shades weighted by a
+// place's barycentric coordinates.
+type gradient struct {
+	p, q, r    snap
+	area       float32
+	l0, d1, d2 float32
+}
+
+func (f *frame) gradientOf(id uint32, b *body) gradient {
+	t, c := f.tone[id], b.facets[id-b.first]
 	s := f.snaps[b.vertex:]
 	p, q, r := s[c[0]], s[c[1]], s[c[2]]
+	l0, l1, l2 := float32(t>>8&0xff), float32(t>>16&0xff), float32(t>>24)
+	return gradient{p, q, r, float32(area2(p, q, r)), l0, l1 - l0, l2 - l0}
+}
+
+// at returns the step of the ramp at a sample of the picture.
+func (g *gradient) at(gx, gy int) uint32 {
 	at := snap{x: int32(gx*snapSteps + snapSteps/2), y: int32(gy*snapSteps + snapSteps/2)}
-	area := float32(area2(p, q, r))
-	w1 := float32(area2(r, p, at)) / area
-	w2 := float32(area2(p, q, at)) / area
-	v := float32(l0) + float32(w1*(float32(l1)-float32(l0))) + float32(w2*(float32(l2)-float32(l0)))
-	return f.ramps[t&0xff][min(uint32(float32(max(v, 0)*0.25)+0.5), shades-1)]
+	w1 := float32(area2(g.r, g.p, at)) / g.area
+	w2 := float32(area2(g.p, g.q, at)) / g.area
+	v := g.l0 + float32(w1*g.d1) + float32(w2*g.d2)
+	return min(uint32(float32(max(v, 0)*0.25)+0.5), shades-1)
 }
