@@ -6,6 +6,11 @@ import "math/bits"
 // order; keys is used up. It goes from the least digit up over the bits that the keys
 // differ in, up to 13 at a time (32 KB of counts). Cost: some 3 ns a key and digit.
 func RadixSort(keys []uint64, shift int) []uint64 {
+	return RadixSortIn(keys, make([]uint64, len(keys)), shift)
+}
+
+// RadixSortIn is RadixSort with memory for as many keys, which it may return.
+func RadixSortIn(keys, spare []uint64, shift int) []uint64 {
 	if len(keys) == 0 {
 		return keys
 	}
@@ -16,7 +21,7 @@ func RadixSort(keys []uint64, shift int) []uint64 {
 	low = low >> shift << shift
 	const most = 13
 	var start [1 << most]int32
-	spare := make([]uint64, len(keys))
+	spare = spare[:len(keys)]
 	width := bits.Len64((high - low) >> shift)
 	for passes := (width + most - 1) / most; passes > 0; passes-- {
 		size := (width + passes - 1) / passes

@@ -151,7 +151,7 @@ func TestPrintLine(t *testing.T) {
 func TestPoseText(t *testing.T) {
 	yes := true
 	now := mold.PosePoint{Build: geom.Vec{Z: 1}, Flat: true, CupArea: 800, Height: 15, Step: 0.01}
-	s := &mold.PoseSearch{Name: "top", Cell: 0.5, Now: now, Points: []mold.PosePoint{{Build: geom.Vec{X: 1}, Height: 45, Fits: &yes, Best: true, Starts: 2, Step: 0.0251}, now, {Build: geom.Vec{Y: 1}, Assumed: true}}}
+	s := &mold.PoseSearch{Name: "top", Cell: 0.5, Cast: 2, Now: now, Points: []mold.PosePoint{{Build: geom.Vec{X: 1}, Height: 45, Fits: &yes, Best: true, Starts: 2, Step: 0.0251}, now, {Build: geom.Vec{Y: 1}, Assumed: true}}}
 	text := PoseText(s, 6)
 	lines := strings.Split(strings.TrimSpace(text), "\n")
 	require.Len(t, lines, 4)

@@ -78,13 +78,7 @@ func printPhrase(o *checks.Outcome) string {
 // beats, lightest first, and the present one.
 func PoseText(s *mold.PoseSearch, most int) string {
 	var b strings.Builder
-	cast := 0
-	for i := range s.Points {
-		if !s.Points[i].Assumed {
-			cast++
-		}
-	}
-	fmt.Fprintf(&b, "%s: %s tried, %d of them printed layer by layer at %s\n", s.Name, Plural(len(s.Points), "direction"), cast, Length(s.Cell))
+	fmt.Fprintf(&b, "%s: %s tried, %d of them printed layer by layer at %s\n", s.Name, Plural(len(s.Points), "direction"), s.Cast, Length(s.Cell))
 	fmt.Fprintf(&b, "  %-26s %12s %12s %8s %8s %8s %10s %6s\n", "build", "sealed mm2", "scars mm2", "elsewh.", "starts", "step um", "height mm", "fits")
 	row := func(p *mold.PosePoint, word string) {
 		fits := "?"

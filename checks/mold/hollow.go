@@ -18,6 +18,8 @@ type hollow struct {
 	rise   riser
 
 	plugged bool // passages are closed by plugs
+
+	slopes []int32 // pieces from which openSlopes goes on
 }
 
 // platform marks a piece that begins at the platform.
@@ -41,12 +43,19 @@ func (w *printing) hollow(room *clearance, holes []bore) *hollow {
 		}
 		return !tree.Blocked(a, b) || clearThroughHoles(tree, holes, a, b)
 	}
-	s := &hollow{lat: w.lat, plugged: plugTree != nil, sp: column.NewSpace(column.Snap(w.lat, bodies, cuts), 0, free)}
+	s := w.o.sums
+	if s == nil {
+		s = &hollow{}
+	}
+	s.lat, s.plugged, s.sp = w.lat, plugTree != nil, column.NewSpace(column.Snap(w.lat, bodies, cuts), 0, free)
 	floor := w.lat.At(2, 0)
 	if w.o.Flat {
 		floor = w.base
 	}
 	s.cut(floor)
+	if w.o.sums != nil {
+		s.openSlopes()
+	}
 	s.link()
 	return s
 }
@@ -75,11 +84,12 @@ func clearThroughHoles(tree *bvh.Tree, holes []bore, a, b geom.Vec) bool {
 // columns are outside.
 func (s *hollow) cut(floor int32) {
 	n := len(s.sp.Lo)
-	s.start = make([]int32, len(s.sp.Start))
-	s.lo, s.hi = make([]int32, 0, n), make([]int32, 0, n)
-	s.col, s.floor = make([]int32, 0, n), make([]int32, 0, n)
-	outside := make([]bool, 0, n)
+	s.start = sized(s.start, len(s.sp.Start))
+	s.lo, s.hi = sized(s.lo, n)[:0], sized(s.hi, n)[:0]
+	s.col, s.floor = sized(s.col, n)[:0], sized(s.floor, n)[:0]
+	outside := sized(s.rise.outside, n)[:0]
 	nx, ny := s.lat.N[0], s.lat.N[1]
+	s.start[0] = 0
 	for c := 0; c+1 < len(s.sp.Start); c++ {
 		i, j := c/ny, c%ny
 		border := i == 0 || j == 0 || i == nx-1 || j == ny-1
@@ -97,7 +107,52 @@ func (s *hollow) cut(floor int32) {
 		}
 		s.start[c+1] = int32(len(s.lo))
 	}
-	s.rise = riser{lo: s.lo, hi: s.hi, outside: outside}
+	s.rise.lo, s.rise.hi, s.rise.outside, s.rise.links = s.lo, s.hi, outside, s.rise.links[:0]
+}
+
+// openSlopes marks as outside the pieces that the level opens as it reaches them: those
+// to which a way leads from outside that never goes down. What is left are the hollows,
+// and the sweep that tells them apart has little to do. Their areas and volumes stay the
+// same; a piece on the rim of one may no longer be the one through which it opens.
+func (s *hollow) openSlopes() {
+	nx, ny := s.lat.N[0], s.lat.N[1]
+	for i, out := range s.rise.outside {
+		if out {
+			s.slopes = append(s.slopes, int32(i))
+		}
+	}
+	for len(s.slopes) > 0 {
+		p := s.slopes[len(s.slopes)-1]
+		s.slopes = s.slopes[:len(s.slopes)-1]
+		c := int(s.col[p])
+		if i := c / ny; i > 0 {
+			s.openBeside(p, c-ny, c-ny, 0)
+		}
+		if i := c / ny; i+1 < nx {
+			s.openBeside(p, c+ny, c, 0)
+		}
+		if j := c % ny; j > 0 {
+			s.openBeside(p, c-1, c-1, 1)
+		}
+		if j := c % ny; j+1 < ny {
+			s.openBeside(p, c+1, c, 1)
+		}
+	}
+}
+
+// openBeside marks the pieces of column d, beside that of piece p, that a level opens
+// from p as it reaches them; of the two columns the first is c.
+func (s *hollow) openBeside(p int32, d, c, axis int) {
+	for q := s.start[d]; q < s.start[d+1] && s.lo[q] < s.hi[p]; q++ {
+		if s.rise.outside[q] || s.lo[q] < s.lo[p] || s.hi[q] <= s.lo[p] {
+			continue
+		}
+		z, _, ok := s.sp.Open(c/s.lat.N[1], c%s.lat.N[1], axis, s.lo[q], min(s.hi[p], s.hi[q]))
+		if ok && z <= s.lo[q] {
+			s.rise.outside[q] = true
+			s.slopes = append(s.slopes, q)
+		}
+	}
 }
 
 // link joins pieces of neighbouring columns at the lowest height at which the way
@@ -117,7 +172,7 @@ func (s *hollow) link() {
 func (s *hollow) linkColumns(c, d, axis int) {
 	a, b := s.start[c], s.start[d]
 	for a < s.start[c+1] && b < s.start[d+1] {
-		if lo, hi := max(s.lo[a], s.lo[b]), min(s.hi[a], s.hi[b]); lo < hi {
+		if lo, hi := max(s.lo[a], s.lo[b]), min(s.hi[a], s.hi[b]); lo < hi && !(s.rise.outside[a] && s.rise.outside[b]) {
 			if z, _, ok := s.sp.Open(c/s.lat.N[1], c%s.lat.N[1], axis, lo, hi); ok {
 				s.rise.links = append(s.rise.links, rising{a, b, max(z, lo)})
 			}

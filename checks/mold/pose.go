@@ -23,7 +23,9 @@ type PosePoint struct {
 	Step      float64 // mm, mean layer step on faces that shape the part
 	Fits      *bool   // the printer's build volume; nil where that is not given
 	Best      bool    // no other way is as good in everything and better in something
-	Assumed   bool    // cups and starts not looked at: even without any, other ways are better
+	Assumed   bool    // starts, and mostly cups too, not looked at: even without any, other ways are better
+
+	halfDone bool // Assumed, and cups were looked at
 }
 
 // PoseSearch is the answer to "how to lay this half?".
@@ -34,6 +36,7 @@ type PoseSearch struct {
 	Spacing  float64     // radians, about, between neighbouring directions of the first round
 	Points   []PosePoint // the best ones first, each group in the order of Burden
 	Now      PosePoint   // the half's own build direction
+	Cast     int         // of Points, whose cups were looked at
 	Canceled bool
 }
 
@@ -84,8 +87,8 @@ type posing struct {
 	plugs    *clearance
 	coarse   *rubber      // the half, of a fine mesh with vertices merged that one column holds
 	hull     []geom.Vec   // the points farthest out in many directions
-	drawn    []facetShare // facets that stand for the surface
-	spare    sync.Pool    // of *stepped
+	drawn    []drawnFacet // facets that stand for the surface
+	spare    sync.Pool    // of *poseMemory
 	known    map[geom.Vec]bool
 	total    int
 	finished int
@@ -109,7 +112,7 @@ func (r *rubber) pose(now geom.Vec, o PoseOptions) (*PoseSearch, error) {
 	first := SphereDirections(o.Directions)
 	s := &PoseSearch{Spacing: math.Sqrt(4 * math.Pi / float64(len(first)))}
 	w := &posing{rubber: r, o: o, s: s, plugs: room, known: map[geom.Vec]bool{}}
-	w.hull, w.drawn = r.farthest(first), r.solid.shares(mostDrawn)
+	w.hull, w.drawn = r.farthest(first), r.drawn(mostDrawn)
 	s.Cell = o.Cell
 	if s.Cell == 0 {
 		b := r.mesh.Box()
@@ -122,6 +125,11 @@ func (r *rubber) pose(now geom.Vec, o PoseOptions) (*PoseSearch, error) {
 		w.try(w.aroundBest(s.Spacing / math.Pow(2, float64(round+1))))
 	}
 	s.rank()
+	for i := range s.Points {
+		if p := &s.Points[i]; !p.Assumed || p.halfDone {
+			s.Cast++
+		}
+	}
 	return s, nil
 }
 
@@ -158,25 +166,6 @@ func SphereDirections(n int) []geom.Vec {
 
 func abs(x int) int { return max(x, -x) }
 
-// farthest returns the half's points that lie farthest out in some direction.
-func (r *rubber) farthest(dirs []geom.Vec) []geom.Vec {
-	seen := map[int]bool{}
-	var out []geom.Vec
-	for _, d := range dirs {
-		best, far := -1, math.Inf(-1)
-		for i, v := range r.mesh.Vertices {
-			if z := d.Dot(v); z > far {
-				best, far = i, z
-			}
-		}
-		if best >= 0 && !seen[best] {
-			seen[best] = true
-			out = append(out, r.mesh.Vertices[best])
-		}
-	}
-	return out
-}
-
 // faceNormals returns the normals, both ways, of the dozen largest flat faces that
 // have a fiftieth of the surface.
 func (r *rubber) faceNormals() []geom.Vec {
@@ -184,22 +173,24 @@ func (r *rubber) faceNormals() []geom.Vec {
 		area float64
 		n    geom.Vec
 	}
-	var list []face
+	area := make([]float64, r.solid.faces())
 	total := 0.0
-	for _, f := range r.solid.faces {
-		a := 0.0
-		for _, k := range f {
-			a += r.solid.area[k]
+	for n := range area {
+		for _, k := range r.solid.face(int32(n)) {
+			area[n] += r.solid.area[k]
 		}
-		total += a
-		list = append(list, face{a, r.solid.normal[f[0]]})
+		total += area[n]
+	}
+	var list []face
+	for n, a := range area {
+		if a >= total/50 {
+			list = append(list, face{a, r.solid.normal[r.solid.face(int32(n))[0]]})
+		}
 	}
 	slices.SortStableFunc(list, func(a, b face) int { return cmp.Or(cmp.Compare(b.area, a.area), compareVec(a.n, b.n)) })
 	var out []geom.Vec
 	for _, f := range list[:min(len(list), 12)] {
-		if f.area >= total/50 {
-			out = append(out, f.n, f.n.Neg())
-		}
+		out = append(out, f.n, f.n.Neg())
 	}
 	return out
 }
@@ -207,11 +198,9 @@ func (r *rubber) faceNormals() []geom.Vec {
 // aroundBest returns eight directions at an angle around each of the five that weigh
 // least.
 func (w *posing) aroundBest(angle float64) []geom.Vec {
-	order := slices.Clone(w.s.Points)
-	slices.SortStableFunc(order, func(a, b PosePoint) int { return cmp.Compare(a.Burden(), b.Burden()) })
 	s, c := math.Sincos(angle)
 	var out []geom.Vec
-	for _, p := range order[:min(len(order), 5)] {
+	for _, p := range w.lightest(5) {
 		u, v := p.Build.Perpendicular()
 		for k := range 8 {
 			sk, ck := octant(k)
@@ -222,11 +211,31 @@ func (w *posing) aroundBest(angle float64) []geom.Vec {
 	return out
 }
 
+// lightest returns the n points that weigh least, what was left out of them for being
+// beaten worked out now.
+func (w *posing) lightest(n int) []PosePoint {
+	for {
+		order := slices.Clone(w.s.Points)
+		slices.SortStableFunc(order, func(a, b PosePoint) int { return cmp.Compare(a.Burden(), b.Burden()) })
+		order = order[:min(len(order), n)]
+		half := slices.IndexFunc(order, func(p PosePoint) bool { return p.halfDone })
+		if half < 0 {
+			return order
+		}
+		for i := range w.s.Points {
+			if p := &w.s.Points[i]; p.halfDone && p.Build == order[half].Build {
+				p.Assumed, p.halfDone = false, false
+				w.columns(p, nil)
+			}
+		}
+	}
+}
+
 // lookAt works out the present way to lay the half, whatever it costs.
 func (w *posing) lookAt(now geom.Vec) {
 	p := PosePoint{Build: now, Flat: w.o.Flat}
 	w.surface(&p)
-	w.columns(&p)
+	w.columns(&p, nil)
 	w.s.Now, w.s.Points = p, append(w.s.Points, p)
 	if !p.Flat {
 		w.known[now] = true
@@ -257,11 +266,10 @@ func (w *posing) try(dirs []geom.Vec) {
 		most := w.thirdBest(points, ok)
 		w.each(len(part), func(i int) {
 			p := &points[part[i]]
-			if !w.o.All && (p.Burden() > most || w.beaten(p, points, ok)) {
-				p.Assumed = true
-				return
+			beaten := func() bool { return !w.o.All && w.beaten(p, points, ok) }
+			if p.Assumed = !w.o.All && p.Burden() > most || beaten(); !p.Assumed {
+				w.columns(p, beaten)
 			}
-			w.columns(p)
 		}, true)
 		for _, i := range part {
 			ok[i] = !w.s.Canceled

@@ -16,21 +16,19 @@ func (w *posing) surface(p *PosePoint) {
 	}
 	q := &Printed{Build: p.Build, Flat: p.Flat, Base: low, Printer: *pr}
 	limit := selfSupported(pr)
-	for _, e := range w.drawn {
-		need := w.needs(e.facet, q, limit)
-		if need > 0 {
-			p.ScarAll += e.area
+	for i := range w.drawn {
+		e := &w.drawn[i]
+		if !(e.normal.Dot(p.Build) < limit) || w.needs(e.facet, q, limit) == 0 {
+			continue
 		}
-		if need == 2 {
+		p.ScarAll += e.area
+		if e.molding {
 			p.Scar += e.area
 		}
 	}
-	steps, _ := w.spare.Get().(*stepped)
-	if steps == nil {
-		steps = newStepped(w.solid)
-	}
-	p.Step = steps.steps(p.Build, pr.Layer, w.drawn, w.molding, nil).Mean
-	w.spare.Put(steps)
+	m := w.memory()
+	p.Step = m.steps.mean(p.Build, pr.Layer, w.drawn)
+	w.spare.Put(m)
 	if len(pr.Size) == 3 {
 		fits := p.Height <= pr.Size[2] && w.footprintFits(p.Build, pr.Size[0], pr.Size[1])
 		p.Fits = &fits
@@ -76,9 +74,26 @@ func (w *posing) footprintFits(build geom.Vec, x, y float64) bool {
 	return false
 }
 
+// poseMemory is what one direction after the other is worked out in.
+type poseMemory struct {
+	steps *stepped
+	sums  *hollow
+}
+
+func (w *posing) memory() *poseMemory {
+	if m, ok := w.spare.Get().(*poseMemory); ok {
+		return m
+	}
+	return &poseMemory{newStepped(w.solid), &hollow{}}
+}
+
 // columns fills in cups and free starts, from the half with narrow passages closed.
-func (w *posing) columns(p *PosePoint) {
-	o := PrintOptions{Flat: p.Flat, Printer: w.o.Printer, Cell: w.s.Cell}
+// Starts are left out where the cups alone tell that the way is beaten; nil if they are
+// wanted whatever the cups.
+func (w *posing) columns(p *PosePoint, beaten func() bool) {
+	m := w.memory()
+	defer w.spare.Put(m)
+	o := PrintOptions{Flat: p.Flat, Printer: w.o.Printer, Cell: w.s.Cell, sums: m.sums}
 	c, err := w.coarse.begin(p.Build, o, w.plugs)
 	if err != nil {
 		p.Assumed = true
@@ -87,6 +102,7 @@ func (w *posing) columns(p *PosePoint) {
 	h := c.open
 	basins := h.rise.run(c.least())
 	area := newAreaSum(h)
+	p.CupVolume = 0
 	for i := range basins {
 		b := &basins[i]
 		if b.into >= 0 || !matters(h, b) || !h.holdsDisc(b, w.plugs.width/2) {
@@ -96,6 +112,10 @@ func (w *posing) columns(p *PosePoint) {
 		p.CupVolume += h.volume(b.length)
 	}
 	p.CupArea = area.most()
+	if beaten != nil && beaten() {
+		p.Assumed, p.halfDone = true, true
+		return
+	}
 	p.Starts = len(c.starts(c.bulk()))
 }
 

@@ -17,6 +17,7 @@ type PrintOptions struct {
 	NoHoles bool     // leave out the suggested relief holes
 
 	over *cupBounds // end at the first cup above these, and leave out starts, scars and steps; nil = the whole print
+	sums *hollow    // memory to use again, for one who asks for nothing of cups but areas and volumes
 }
 
 // Printed is what happens while one half is printed bottom-up: the platform is at
@@ -261,5 +262,6 @@ type solid struct {
 	mates  []int32
 	around stars
 	flat   []int32 // per facet: number of its flat face
-	faces  [][]int32
+
+	byFace, firstOf []int32 // facets face by face, and where each face begins
 }

@@ -177,3 +177,42 @@ func TestCupsTurnWithTheHalf(t *testing.T) {
 		}
 	}
 }
+
+// What opens as the level reaches it, marked beforehand, changes no height at which a piece
+// opens and no cup; nor does memory that another direction was worked out in.
+func TestOpenSlopesChangeNothing(t *testing.T) {
+	memory := &hollow{}
+	cups, spared := 0, 0
+	for seed := range uint64(6) {
+		r := newRubber(carved(seed), 2, 0)
+		for _, d := range SphereDirections(30) {
+			o := PrintOptions{Printer: printer(), Cell: 0.35, Flat: seed%2 == 0}
+			w, err := r.begin(d, o, nil)
+			require.NoError(t, err)
+			o.sums = memory
+			v, err := r.begin(d, o, nil)
+			require.NoError(t, err)
+			want, got := w.open.rise.run(w.least()), v.open.rise.run(v.least())
+			require.Equal(t, w.open.rise.openAt, v.open.rise.openAt)
+			sum := func(h *hollow, list []basin) (area float64, length int64) {
+				a := newAreaSum(h)
+				for i := range list {
+					if list[i].into < 0 {
+						a.add(h, &list[i])
+						length += list[i].length
+					}
+				}
+				return a.most(), length
+			}
+			area, length := sum(w.open, want)
+			area2, length2 := sum(v.open, got)
+			require.Equal(t, area, area2)
+			require.Equal(t, length, length2)
+			require.Equal(t, len(want), len(got))
+			cups += len(want)
+			spared += len(w.open.rise.links) - len(v.open.rise.links)
+		}
+	}
+	assert.Greater(t, cups, 200)
+	assert.Greater(t, spared, 10_000, "links")
+}

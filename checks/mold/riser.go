@@ -1,6 +1,11 @@
 package mold
 
-import "pourproof/geom"
+import (
+	"slices"
+	"sync"
+
+	"pourproof/geom"
+)
 
 // riser is a graph of upright pieces in which a level rises: below the level,
 // pieces that are linked make one basin. A basin that meets the outside is open
@@ -62,26 +67,47 @@ func (g *group) settle(z int32) {
 
 func (g *group) length(z int32) int64 { return g.done + int64(g.active)*int64(z) - g.begun }
 
+// sweep is one rise of the level. Its memory is used again: fresh pages cost more than
+// what is done in them.
 type sweep struct {
 	*riser
-	up    []int32
-	g     []group
-	found []basin
-	least int64
+	up          []int32
+	g           []group
+	keys, other []uint64 // events
+	found       []basin
+	least       int64
 }
+
+var sweeps = sync.Pool{New: func() any { return new(sweep) }}
+
+// sized returns s with length n, its contents undefined.
+func sized[T any](s []T, n int) []T { return slices.Grow(s[:0], n)[:n] }
+
+// isOutside tells whether a piece is open from the start.
+func (r *riser) isOutside(i int) bool { return r.outside != nil && r.outside[i] }
 
 // run lets the level rise through all pieces and returns the basins of at least
 // that length, in the order in which they end; of those never opened, last, in
 // the order of their lowest pieces.
 func (r *riser) run(least int64) []basin {
 	n := len(r.lo)
-	s := sweep{riser: r, up: make([]int32, n), g: make([]group, n), least: least}
-	r.openAt, r.next = make([]int32, n), make([]int32, n)
+	s := sweeps.Get().(*sweep)
+	defer func() {
+		s.riser, s.found = nil, nil
+		sweeps.Put(s)
+	}()
+	s.riser, s.least = r, least
+	s.up, s.g = sized(s.up, n), sized(s.g, n)
+	r.openAt, r.next = sized(r.openAt, n), sized(r.next, n)
 	for i := range s.up {
 		s.up[i] = int32(i)
 		r.openAt[i], r.next[i] = shut, -1
+		if r.isOutside(i) {
+			r.openAt[i] = r.lo[i]
+			s.g[i] = group{open: true, merged: -1}
+		}
 	}
-	for _, key := range r.events() {
+	for _, key := range s.events() {
 		z := int32(uint32(key>>32) ^ 1<<31)
 		i := int32(key & (1<<30 - 1))
 		switch key >> 30 & 3 {
@@ -113,22 +139,27 @@ const (
 )
 
 // events returns starts, ends and links in the order of heights, at one height ends,
-// then starts, then links.
-func (r *riser) events() []uint64 {
-	keys := make([]uint64, 0, 2*len(r.lo)+len(r.links))
+// then starts, then links. What is open from the start needs none but its links.
+func (s *sweep) events() []uint64 {
+	n := 2*len(s.lo) + len(s.links)
+	s.keys, s.other = sized(s.keys, n)[:0], sized(s.other, n)
 	add := func(z int32, kind uint64, i int) {
-		keys = append(keys, uint64(uint32(z)^1<<31)<<32|kind<<30|uint64(i))
+		s.keys = append(s.keys, uint64(uint32(z)^1<<31)<<32|kind<<30|uint64(i))
 	}
-	for i := range r.hi {
-		add(r.hi[i], pieceEnds, i)
+	for i := range s.hi {
+		if !s.isOutside(i) {
+			add(s.hi[i], pieceEnds, i)
+		}
 	}
-	for i := range r.lo {
-		add(r.lo[i], pieceBegins, i)
+	for i := range s.lo {
+		if !s.isOutside(i) {
+			add(s.lo[i], pieceBegins, i)
+		}
 	}
-	for i := range r.links {
-		add(r.links[i].z, linkOpens, i)
+	for i := range s.links {
+		add(s.links[i].z, linkOpens, i)
 	}
-	return geom.RadixSort(keys, 32)
+	return geom.RadixSortIn(s.keys, s.other, 32)
 }
 
 func (s *sweep) find(i int32) int32 {
@@ -141,10 +172,6 @@ func (s *sweep) find(i int32) int32 {
 
 func (s *sweep) begin(i, z int32) {
 	s.g[i] = group{active: 1, mostAt: z, low: i, tail: i, merged: -1, begun: int64(z), since: z}
-	if s.outside != nil && s.outside[i] {
-		s.g[i].open = true
-		s.openAt[i] = z
-	}
 }
 
 // meet joins the groups of a link's pieces.

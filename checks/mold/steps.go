@@ -1,9 +1,7 @@
 package mold
 
 import (
-	"cmp"
 	"math"
-	"slices"
 
 	"pourproof/geom"
 )
@@ -36,32 +34,43 @@ func newSolid(m *geom.Mesh) *solid {
 	for f := range s.flat {
 		s.flat[f] = -1
 	}
+	s.byFace = make([]int32, 0, len(m.Facets))
 	for f := range s.flat {
 		if s.flat[f] < 0 {
-			s.faces = append(s.faces, s.flatFace(int32(f), int32(len(s.faces))))
+			s.firstOf = append(s.firstOf, int32(len(s.byFace)))
+			s.flatFace(int32(f))
 		}
 	}
+	s.firstOf = append(s.firstOf, int32(len(s.byFace)))
 	return s
 }
+
+// face returns the facets of flat face n, faces the number of such faces.
+func (s *solid) face(n int32) []int32 { return s.byFace[s.firstOf[n]:s.firstOf[n+1]] }
+
+func (s *solid) faces() int { return len(s.firstOf) - 1 }
 
 // flatTurn: facets that meet at less than 1/1000 rad are one face, as for the
 // chord error (package geom); flat faces do not bend away from their first facet
 // by more.
 const flatTurn = 1 - 1e-3*1e-3/2
 
-func (s *solid) flatFace(f, number int32) []int32 {
-	s.flat[f] = number
-	face := []int32{f}
-	for n := 0; n < len(face); n++ {
+// flatFace adds the last face begun: facet f and those that hang together with it.
+func (s *solid) flatFace(f int32) {
+	number := int32(len(s.firstOf)) - 1
+	add := func(f int32) {
+		s.flat[f] = number
+		s.byFace = append(s.byFace, f)
+	}
+	n := len(s.byFace)
+	for add(f); n < len(s.byFace); n++ {
 		for k := range int32(3) {
-			m := s.mates[3*face[n]+k]
+			m := s.mates[3*s.byFace[n]+k]
 			if m >= 0 && s.flat[m/3] < 0 && s.normal[m/3].Dot(s.normal[f]) >= flatTurn {
-				s.flat[m/3] = number
-				face = append(face, m/3)
+				add(m / 3)
 			}
 		}
 	}
-	return face
 }
 
 // steps works out the layer steps for a direction. A face has steps if it, with
@@ -109,6 +118,30 @@ func (w *stepped) steps(build geom.Vec, layer float64, list []facetShare, moldin
 	return out
 }
 
+// mean is the mean of steps for what was drawn of a half.
+func (w *stepped) mean(build geom.Vec, layer float64, drawn []drawnFacet) float64 {
+	w.begin(build, layer)
+	area, sum := 0.0, 0.0
+	for i := range drawn {
+		e := &drawn[i]
+		if e.area == 0 || !e.molding || !w.spans(&e.at) && !w.has(e.face) {
+			continue
+		}
+		area += e.area
+		sum += float64(float64(layer*math.Abs(e.normal.Dot(build))) * e.area)
+	}
+	if area == 0 {
+		return 0
+	}
+	return sum / area
+}
+
+// spans tells whether a triangle alone spans a layer.
+func (w *stepped) spans(t *geom.Triangle) bool {
+	a, b, c := t.A.Dot(w.build), t.B.Dot(w.build), t.C.Dot(w.build)
+	return max(a, b, c)-min(a, b, c) >= w.layer
+}
+
 // stepped asks face by face for steps, direction after direction.
 type stepped struct {
 	*solid
@@ -124,7 +157,7 @@ type stepped struct {
 }
 
 func newStepped(s *solid) *stepped {
-	n := len(s.faces)
+	n := s.faces()
 	return &stepped{solid: s, low: make([]float64, n), high: make([]float64, n), known: make([]int32, n), answer: make([]int8, n), seen: make([]int32, n)}
 }
 
@@ -139,7 +172,7 @@ func (w *stepped) extent(n int32) (low, high float64) {
 		return w.low[n], w.high[n]
 	}
 	low, high = math.Inf(1), math.Inf(-1)
-	for _, f := range w.faces[n] {
+	for _, f := range w.face(n) {
 		for _, v := range w.mesh.Facets[f] {
 			z := w.mesh.Vertices[v].Dot(w.build)
 			low, high = min(low, z), max(high, z)
@@ -169,7 +202,7 @@ func (w *stepped) has(n int32) bool {
 // joins tells whether a face, from low to high, spans a layer with those that go on
 // from it.
 func (w *stepped) joins(n int32, low, high float64) bool {
-	first := w.normal[w.faces[n][0]]
+	first := w.normal[w.face(n)[0]]
 	slope := math.Abs(first.Dot(w.build)) // cosine of its angle from level
 	if slope > flatTurn {
 		return false
@@ -178,7 +211,7 @@ func (w *stepped) joins(n int32, low, high float64) bool {
 	w.seen[n] = w.question
 	w.queue = append(w.queue[:0], n)
 	for i := 0; i < len(w.queue) && i < 1000; i++ {
-		for _, f := range w.faces[w.queue[i]] {
+		for _, f := range w.face(w.queue[i]) {
 			for k := range int32(3) {
 				m := w.mates[3*f+k]
 				if m < 0 {
@@ -199,73 +232,4 @@ func (w *stepped) joins(n int32, low, high float64) bool {
 		}
 	}
 	return false
-}
-
-// facetShare is a facet and the area that it stands for, mm2.
-type facetShare struct {
-	facet int32
-	area  float64
-}
-
-// shares lists every facet with its own area if there are no more than most of them.
-// Of more it draws about most that stand for the others too, in steps of equal area
-// along a curve through the body (Morton 1966): large facets are all there. A mean
-// over them is off by what the surface changes between neighbours on the curve,
-// about 1/sqrt(most) of its spread at worst. The order of facets does not matter.
-func (s *solid) shares(most int) []facetShare {
-	out := make([]facetShare, 0, min(len(s.area), 2*most))
-	if len(s.area) <= most {
-		for f, a := range s.area {
-			out = append(out, facetShare{int32(f), a})
-		}
-		return out
-	}
-	order := s.alongCurve()
-	total := 0.0
-	for _, f := range order {
-		total += s.area[f]
-	}
-	step, sum, drawn := total/float64(most), 0.0, 0.0
-	for _, f := range order {
-		sum += s.area[f]
-		if n := math.Floor(sum/step+0.5) - drawn; n > 0 {
-			out = append(out, facetShare{f, n * step})
-			drawn += n
-		}
-	}
-	return out
-}
-
-// alongCurve returns the facets in the order of their middles along a Morton curve.
-func (s *solid) alongCurve() []int32 {
-	box := s.mesh.Box()
-	size := box.Size()
-	scale := (1<<20 - 1) / max(size.X, size.Y, size.Z, 1e-9)
-	type place struct {
-		key uint64
-		at  geom.Vec
-		f   int32
-	}
-	list := make([]place, len(s.mesh.Facets))
-	for f := range list {
-		c := s.mesh.Triangle(f).Centroid()
-		d := c.Sub(box.Min)
-		list[f] = place{spread3(d.X*scale) | spread3(d.Y*scale)<<1 | spread3(d.Z*scale)<<2, c, int32(f)}
-	}
-	slices.SortFunc(list, func(a, b place) int { return cmp.Or(cmp.Compare(a.key, b.key), compareVec(a.at, b.at)) })
-	order := make([]int32, len(list))
-	for i := range list {
-		order[i] = list[i].f
-	}
-	return order
-}
-
-// spread3 puts two zero bits between the bits of x, 0 <= x < 2^20.
-func spread3(x float64) uint64 {
-	v := uint64(x)
-	v = (v | v<<32) & 0x1f00000000ffff
-	v = (v | v<<16) & 0x1f0000ff0000ff
-	v = (v | v<<8) & 0x100f00f00f00f00f
-	v = (v | v<<4) & 0x10c30c30c30c30c3
-	return (v | v<<2) & 0x1249249249249249
 }
