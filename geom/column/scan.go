@@ -31,6 +31,10 @@ func (w *workspace) scan(s *Solids, axis int) {
 		w.hits = append(w.hits, nil)
 	}
 	w.hits = w.hits[:n]
+	if n == 1 {
+		w.hits[0] = sc.scan(s, w.cells, w.hits[0][:0], 0, total)
+		return
+	}
 	var wg sync.WaitGroup
 	for k := range n {
 		wg.Go(func() { w.hits[k] = sc.scan(s, w.cells, w.hits[k][:0], total*k/n, total*(k+1)/n) })
