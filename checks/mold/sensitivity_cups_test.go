@@ -42,7 +42,7 @@ func TestCupSensitivity(t *testing.T) {
 	require.True(t, now.hasCup(math.Inf(1), most))
 	to := leaning(80)
 	search := func(cup float64) []*PoseSearch {
-		return []*PoseSearch{{Half: 0, Cell: 0.5, Now: PosePoint{Build: upZ, CupArea: now.Cups[0].Area}, Points: []PosePoint{{Build: to, Best: true, CupArea: cup}}}}
+		return []*PoseSearch{{Half: 0, Cell: 0.8, Now: PosePoint{Build: upZ, CupArea: now.Cups[0].Area}, Points: []PosePoint{{Build: to, Best: true, CupArea: cup}}}}
 	}
 	list, err := CupSensitivities(m, []*Printed{now}, search(0), math.Inf(1), most)
 	require.NoError(t, err)
@@ -68,14 +68,14 @@ func TestCupSensitivity(t *testing.T) {
 // there is one as the whole print does.
 func TestPrintEndsAtACup(t *testing.T) {
 	with, without := 0, 0
-	for _, name := range []string{"dome-cup", "cup", "b0", "keys"} {
+	for _, name := range []string{"dome-cup", "cup"} {
 		m := storedSetup(t, name).close(t)
 		for half := range m.Halves {
-			for _, build := range []geom.Vec{upZ, upZ.Neg(), {X: 1}, {X: 0.5, Y: 0.3, Z: 0.8}} {
-				whole, err := m.Print(half, build, PrintOptions{NoHoles: true, Cell: 0.5})
+			for _, build := range []geom.Vec{upZ, upZ.Neg(), {X: 0.5, Y: 0.3, Z: 0.8}} {
+				whole, err := m.Print(half, build, PrintOptions{NoHoles: true, Cell: 0.8})
 				require.NoError(t, err)
-				for _, most := range []float64{10, 300, 3000} {
-					ended, err := m.Print(half, build, PrintOptions{NoHoles: true, Cell: 0.5, over: &cupBounds{math.Inf(1), most}})
+				for _, most := range []float64{10, 300} {
+					ended, err := m.Print(half, build, PrintOptions{NoHoles: true, Cell: 0.8, over: &cupBounds{math.Inf(1), most}})
 					require.NoError(t, err)
 					is := whole.hasCup(math.Inf(1), most)
 					assert.Equal(t, is, ended.hasCup(math.Inf(1), most), "%s, half %d, build %v, %v mm3", name, half, build, most)
@@ -88,6 +88,6 @@ func TestPrintEndsAtACup(t *testing.T) {
 			}
 		}
 	}
-	assert.Greater(t, with, 5)
-	assert.Greater(t, without, 5)
+	assert.Positive(t, with)
+	assert.Positive(t, without)
 }

@@ -1,10 +1,7 @@
 package mold
 
 import (
-	"cmp"
-	"container/heap"
 	"math"
-	"slices"
 
 	"pourproof/geom"
 	"pourproof/geom/column"
@@ -41,172 +38,25 @@ func (w *fineWindow) seed(lo, hi [3]int, sideOf func(piece int32) side) {
 	}
 }
 
-// meet joins the fine runs in the order of falling Hi (rising Lo) until a piece
-// holds both sides. A link's height as read off its columns is too wide by up to a
-// fine pitch times the slope, so two links may stand in the wrong order: a link that
-// would join two pieces is first narrowed to its edge, then waits for its turn again.
-// It returns that height and the coarse column, counted from the window's first, at or
-// before the link that did it.
-//
-// The heights as read off show within which bounds the answer lies: no link moves by
-// more than reach. Links above the bounds are open anyway, and those below are not
-// needed, so only the few between are narrowed.
-func (w *fineWindow) meet(down bool) (height int32, ok bool, at [2]int) {
-	links := linkHeap{links: w.links(), down: down}
-	order := links.sorted()
-	seeds := slices.Clone(w.flag)
-	f := w.newForest()
-	n := slices.IndexFunc(order, func(i uint64) bool { l := &links.links[uint32(i)]; return f.join(l.A, l.B) })
-	if n < 0 {
-		return 0, false, at
-	}
-	copy(w.flag, seeds)
-	f = w.newForest()
-	z, reach := int64(links.key(int(uint32(order[n])))), int64(w.reach())
-	between := linkHeap{down: down}
-	for _, i := range order {
-		l := &links.links[uint32(i)]
-		above := int64(links.key(int(uint32(i)))) - z
-		if !down {
-			above = -above
-		}
-		switch {
-		case above > reach:
-			f.join(l.A, l.B)
-		case above >= -reach:
-			between.links = append(between.links, *l)
-		}
-	}
-	return w.narrow(&between, f)
-}
-
-// narrow is meet over the links of a heap.
-func (w *fineWindow) narrow(links *linkHeap, f forest) (height int32, ok bool, at [2]int) {
-	heap.Init(links)
-	for len(links.links) > 0 {
-		l := &links.links[0]
-		if !l.narrowed && f.root(l.A) != f.root(l.B) {
-			z := w.edge(l.Link, links.down)
-			if l.narrowed = true; z != links.key(0) {
-				l.Lo, l.Hi = z, z
-				heap.Fix(links, 0)
-				continue
-			}
-		}
-		if f.join(l.A, l.B) {
-			c := w.column(l.A)
-			return links.key(0), true, [2]int{c / w.sp.N[1] >> fineBits, c % w.sp.N[1] >> fineBits}
-		}
-		heap.Pop(links)
-	}
-	return 0, false, at
-}
-
-// forest is a union-find over the window's fine runs, their flags joined with them.
-type forest struct {
-	w      *fineWindow
-	parent []int32
-}
-
-func (w *fineWindow) newForest() forest {
-	f := forest{w, make([]int32, len(w.flag))}
-	for i := range f.parent {
-		f.parent[i] = int32(i)
-	}
-	return f
-}
-
-func (f *forest) root(i int32) int32 {
-	for f.parent[i] != i {
-		f.parent[i] = f.parent[f.parent[i]]
-		i = f.parent[i]
-	}
-	return i
-}
-
-// join makes one piece of two and tells whether they were two and it now holds both
-// sides.
-func (f *forest) join(a, b int32) bool {
-	a, b = f.root(a), f.root(b)
-	if a == b {
-		return false
-	}
-	f.parent[b] = a
-	f.w.flag[a] |= f.w.flag[b]
-	return f.w.flag[a] == near|far
-}
-
-// fineLink is an opening between two fine runs.
-type fineLink struct {
-	flood.Link
-	narrowed bool // to the edge between its columns
-}
-
-// linkHeap gives out the widest opening first: for gas (down) the highest Hi, for
-// resin the lowest Lo; equal ones by their runs, so that the order is the same always.
-type linkHeap struct {
-	links []fineLink
-	down  bool
-}
-
-func (h *linkHeap) key(i int) int32 {
-	if h.down {
-		return h.links[i].Hi
-	}
-	return h.links[i].Lo
-}
-
-// sorted returns the numbers of the links, in the lower halves, the widest first.
-func (h *linkHeap) sorted() []uint64 {
-	keys := make([]uint64, len(h.links))
-	for i := range keys {
-		z := uint32(h.key(i)) ^ 1<<31 // in the order of unsigned numbers
-		if h.down {
-			z = ^z
-		}
-		keys[i] = uint64(z)<<32 | uint64(i)
-	}
-	return geom.RadixSort(keys, 32)
-}
-
-func (h *linkHeap) Less(i, j int) bool {
-	a, b := &h.links[i], &h.links[j]
-	c := cmp.Compare(h.key(i), h.key(j))
-	if h.down {
-		c = -c
-	}
-	return cmp.Or(c, cmp.Compare(a.A, b.A), cmp.Compare(a.B, b.B)) < 0
-}
-
-func (h *linkHeap) Len() int      { return len(h.links) }
-func (h *linkHeap) Swap(i, j int) { h.links[i], h.links[j] = h.links[j], h.links[i] }
-func (h *linkHeap) Push(x any)    { h.links = append(h.links, x.(fineLink)) }
-
-func (h *linkHeap) Pop() any {
-	last := len(h.links) - 1
-	h.links = h.links[:last]
-	return nil
-}
-
 // edge returns the height of the edge between the two columns of a link, where
 // the rubber comes down (rises) between them: where the planes of their roofs
 // (floors) meet, or, if a wall stands between, where the plane of the limiting one
 // reaches that wall.
-func (w *fineWindow) edge(l flood.Link, down bool) int32 {
+func (w *fineWindow) edge(l *fineLink, down bool) int32 {
 	sp := w.sp
 	end, facet, z := sp.Hi, sp.HiFacet, l.Hi
 	if !down {
 		end, facet, z = sp.Lo, sp.LoFacet, l.Lo
 	}
-	a, b := l.A, l.B
+	a, b, c, d := l.A, l.B, l.column, l.beside
 	if end[a] != z {
-		a, b = b, a // a limits the link
+		a, b, c, d = b, a, d, c // a limits the link
 	}
 	if end[a] != z || end[b] == z || facet[a] < 0 {
 		return z
 	}
-	from, to := w.place(a, z), w.place(b, z)
-	d := from.Dist(to)
+	from, to := w.place(c, z), w.place(d, z)
+	apart := from.Dist(to)
 	e := to.Sub(from).Unit()
 	sa, okA := w.slope(facet[a], e)
 	if !okA {
@@ -222,9 +72,9 @@ func (w *fineWindow) edge(l flood.Link, down bool) int32 {
 	}
 	if facet[b] >= 0 {
 		if sb, ok := w.slope(facet[b], e); ok && sa != sb {
-			// Heights over the distance x from column a: sa x and hb + sb (x - d).
+			// Heights over the distance x from column a: sa x and hb + sb (x - apart).
 			hb := float64(end[b]-z) * sp.Q
-			if x := (hb - sb*d) / (sa - sb); x >= 0 && x <= d {
+			if x := (hb - sb*apart) / (sa - sb); x >= 0 && x <= apart {
 				return move(sa * x)
 			}
 		}
@@ -233,11 +83,11 @@ func (w *fineWindow) edge(l flood.Link, down bool) int32 {
 	if !down {
 		off = -off
 	}
-	hit, ok := w.p.m.fixed.tree.First(w.place(b, z+off), e.Neg(), d)
+	hit, ok := w.p.m.fixed.tree.First(w.place(d, z+off), e.Neg(), apart)
 	if !ok {
 		return z
 	}
-	return move(sa * (d - hit.Dist))
+	return move(sa * (apart - hit.Dist))
 }
 
 // reach is how many quanta an edge between two columns may lie off: four pitches, a
@@ -258,33 +108,23 @@ func (w *fineWindow) slope(facet int32, e geom.Vec) (rise float64, ok bool) {
 // thinStep is how many quanta beyond a surface a ray starts, to be off it.
 const thinStep = 8
 
-// place returns the CAD place of fine run r's column at height z.
-func (w *fineWindow) place(r, z int32) geom.Vec {
-	sp, c := w.sp, w.column(r)
+// place returns the CAD place of a fine column at height z.
+func (w *fineWindow) place(column, z int32) geom.Vec {
+	sp, c := w.sp, int(column)
 	return sp.Point(sp.At(0, c/sp.N[1]), sp.At(1, c%sp.N[1]), z)
-}
-
-// column returns the number of fine run r's column.
-func (w *fineWindow) column(r int32) int {
-	c, _ := slices.BinarySearch(w.sp.Start, r+1)
-	c-- // the last column whose first run is at or before r
-	for w.sp.Start[c+1] <= r {
-		c++
-	}
-	return c
 }
 
 // links lists the openings between neighbouring fine columns.
 func (w *fineWindow) links() []fineLink {
-	var out []fineLink
 	sp := w.sp
+	out := make([]fineLink, 0, 2*len(sp.Lo)+len(sp.Lo)/8)
 	pair := func(c, d, axis int) {
 		a, b := sp.Start[c], sp.Start[d]
 		for a < sp.Start[c+1] && b < sp.Start[d+1] {
 			lo, hi := max(sp.Lo[a], sp.Lo[b]), min(sp.Hi[a], sp.Hi[b])
 			if lo < hi {
 				if lo, hi, ok := sp.Open(c/sp.N[1], c%sp.N[1], axis, lo, hi); ok {
-					out = append(out, fineLink{Link: flood.Link{A: a, B: b, Lo: lo, Hi: hi}})
+					out = append(out, fineLink{Link: flood.Link{A: a, B: b, Lo: lo, Hi: hi}, column: int32(c), beside: int32(d)})
 				}
 			}
 			if sp.Hi[a] < sp.Hi[b] {
