@@ -112,11 +112,7 @@ func (m *Mold) halfAgainstHalf(c *Closing) error {
 		}
 		keys := m.keysOf(face, pair)
 		c.Keys = append(c.Keys, keys...)
-		turns, err := m.turnsOf(face, keys)
-		if err != nil {
-			return err
-		}
-		c.Turns = append(c.Turns, turns...)
+		c.Turns = append(c.Turns, m.turnsOf(face, keys)...)
 		c.Faces = append(c.Faces, *face)
 	}
 	c.NoKeys = len(c.Keys) == 0

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"pourproof/geom"
+	"pourproof/geom/bvh"
 	"pourproof/geom/column"
 )
 
@@ -48,8 +49,13 @@ func (m *Mold) compare(c *Closing) {
 	samples := placedSamples(f.part, deviationLines)
 	list := make([]DeviationSample, 0, len(samples))
 	reach := m.pairReach()
+	places := make([]fitSample, len(samples))
 	for i := range samples {
-		if v, ok := m.deviationAt(&samples[i].fitSample, reach); ok {
+		places[i] = samples[i].fitSample
+	}
+	faces := f.facing(places, inPlace, reach, nil)
+	for i := range samples {
+		if v, ok := m.deviationAt(&places[i], &faces[i]); ok {
 			n := samples[i].n
 			list = append(list, DeviationSample{At: samples[i].p, Value: v, shell: of[samples[i].facet],
 				weight: 1 / (math.Abs(n.X) + math.Abs(n.Y) + math.Abs(n.Z))})
@@ -58,13 +64,13 @@ func (m *Mold) compare(c *Closing) {
 	c.Deviation = summary(list, -1)
 	c.Deviation.Samples = list
 	for s := range shells {
-		var own []fitSample
+		var own facedPart
 		for i := range samples {
 			if of[samples[i].facet] == int32(s) {
-				own = append(own, samples[i].fitSample)
+				own.samples, own.faces = append(own.samples, places[i]), append(own.faces, faces[i])
 			}
 		}
-		c.Cavities = append(c.Cavities, m.cavityOf(&shells[s], own, summary(list, int32(s))))
+		c.Cavities = append(c.Cavities, m.cavityOf(&shells[s], own, reach, summary(list, int32(s))))
 	}
 	c.Features = m.features()
 	c.Mirrored = m.mirrored()
@@ -120,15 +126,14 @@ func partShells(d *geom.Defects) ([]int32, []geom.Shell) {
 // what shapes it there, mm: as for the fit.
 func (m *Mold) pairReach() float64 { return max(1.5, 0.02*m.Part.Mesh.Box().Diagonal()) }
 
-// deviationAt measures one place of the part; false over a channel's mouth and
-// where the cavity has a feature of its own.
-func (m *Mold) deviationAt(s *fitSample, reach float64) (float64, bool) {
+// deviationAt measures one place of the part, given the face opposite; false over a
+// channel's mouth and where the cavity has a feature of its own.
+func (m *Mold) deviationAt(s *fitSample, h *bvh.Hit) (float64, bool) {
 	f := m.fixed
 	if m.mouthAt(s.p) > 0 {
 		return 0, false
 	}
-	h, ok := f.opposing(s.p, s.n, reach)
-	if ok {
+	if h.Facet >= 0 {
 		r := s.n.Dot(h.Point.Sub(s.p))
 		// Beside the foot of the normal by more than its length: the cavity's face
 		// opens here, or ends.
@@ -195,18 +200,14 @@ func summary(list []DeviationSample, shell int32) Deviation {
 }
 
 // cavityOf judges one shell: its deviation, and what scale and shift of it alone
-// would still take away.
-func (m *Mold) cavityOf(s *geom.Shell, own []fitSample, d Deviation) Cavity {
+// would still take away. Its faces were looked up within reach.
+func (m *Mold) cavityOf(s *geom.Shell, own facedPart, reach float64, d Deviation) Cavity {
 	c := Cavity{Middle: s.Box.Center(), Volume: math.Abs(s.Volume), Deviation: d, Scale: 1}
-	fit := PartFit{Scale: 1}
-	reach := max(1.5, 0.02*s.Box.Diagonal())
-	for i := 0; i < 3; i++ {
-		next, ok := m.fixed.fitStep(own, c.Middle, fit, reach, false)
-		if !ok || next == fit {
-			break
-		}
-		fit = next
+	if near := max(1.5, 0.02*s.Box.Diagonal()); near != reach {
+		reach = near
+		own.faces = m.fixed.facing(own.samples, inPlace, reach, own.faces)
 	}
+	fit, _ := m.fixed.fitRounds(own.samples, own.faces, c.Middle, reach, 3, 0)
 	c.Scale, c.Offset = fit.Scale, fit.Offset
 	return c
 }
@@ -304,7 +305,7 @@ func (m *Mold) mirrored() bool {
 	mid := f.part.Box().Center()
 	samples := surfaceSamples(f.part, 24)
 	reach := m.pairReach()
-	asIs := f.quantile(samples, mid, PartFit{Scale: 1}, reach)
+	asIs := matchOf(f.facing(samples, inPlace, reach, nil), reach, reach).quantile90
 	good := max(0.05, 2*m.chordError())
 	if asIs <= good {
 		return false
@@ -315,7 +316,7 @@ func (m *Mold) mirrored() bool {
 		for i, s := range samples {
 			other[i] = fitSample{mid.Add(turn(s.p.Sub(mid))), turn(s.n)}
 		}
-		if f.quantile(other, mid, PartFit{Scale: 1}, reach) <= max(good, asIs/4) {
+		if matchOf(f.facing(other, inPlace, reach, nil), reach, reach).quantile90 <= max(good, asIs/4) {
 			return true
 		}
 	}

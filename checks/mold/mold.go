@@ -52,11 +52,12 @@ type Mold struct {
 // fixed is the part of a closed mold that trying out a vent does not change.
 type fixed struct {
 	halves   []*geom.Mesh
-	joined   *geom.Mesh  // all halves in one mesh
-	owner    []int32     // first facet of each half in joined, and the total
-	trees    []*bvh.Tree // of halves
-	tree     *bvh.Tree   // of joined
-	part     *geom.Mesh  // the part fitted to the cavity
+	joined   *geom.Mesh       // all halves in one mesh
+	owner    []int32          // first facet of each half in joined, and the total
+	trees    []*bvh.Tree      // of halves
+	tree     *bvh.Tree        // of joined
+	part     *geom.Mesh       // the part fitted to the cavity
+	faced    func() facedPart // places on it and the halves' faces opposite, worked out when first asked for
 	partTree *bvh.Tree
 	outside  *outside
 	near     *nearMap             // of the fitted part's surface

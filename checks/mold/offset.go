@@ -111,9 +111,8 @@ type pairing struct {
 // as if most places lay right, once as if none did; what brings more of them onto
 // the half's faces counts, of equals the first.
 func (m *Mold) shapeShift(half int) shape {
-	samples := surfaceSamples(m.fixed.part, 48)
-	s, fits := m.shiftRounds(half, samples, 0)
-	if o, more := m.shiftRounds(half, samples, 2); more > 1.02*fits { // 2 %: more than rims of channels
+	s, fits := m.shiftRounds(half, 0)
+	if o, more := m.shiftRounds(half, 2); more > 1.02*fits { // 2 %: more than rims of channels
 		s = o
 	}
 	return s
@@ -122,10 +121,11 @@ func (m *Mold) shapeShift(half int) shape {
 // shiftRounds improves a shift round by round; the first rough rounds take every
 // pair of places. It returns the weight of the places that then lie on the faces,
 // to what facets and files explain.
-func (m *Mold) shiftRounds(half int, samples []fitSample, rough int) (s shape, fits float64) {
+func (m *Mold) shiftRounds(half, rough int) (s shape, fits float64) {
 	good := 2*fileRounding + 2*m.chordError()
+	at := m.fixed.faced()
 	for round := 0; ; round++ {
-		pairs := m.pairings(half, samples, s.shift)
+		pairs := m.pairings(half, at, s.shift)
 		cut := pairsApart(pairs)
 		if round < rough {
 			cut = math.Inf(1)
@@ -145,21 +145,21 @@ func (m *Mold) shiftRounds(half int, samples []fitSample, rough int) (s shape, f
 		if round >= rough && (round == 6 || x.Norm() < 1e-4) {
 			return s, fits
 		}
-		s.shift = s.shift.Add(x)
+		if x != (geom.Vec{}) {
+			s.shift = s.shift.Add(x)
+			at.faces = m.fixed.facing(at.samples, s.shift.Add, m.pairReach(), at.faces)
+		}
 	}
 }
 
 // pairings lists where one half shapes the part, moved by shift: the half whose
 // face is nearest does.
-func (m *Mold) pairings(half int, samples []fitSample, shift geom.Vec) []pairing {
-	f := m.fixed
-	lo, hi := f.owner[half], f.owner[half+1]
-	reach := m.pairReach()
+func (m *Mold) pairings(half int, at facedPart, shift geom.Vec) []pairing {
+	lo, hi := m.fixed.owner[half], m.fixed.owner[half+1]
 	var out []pairing
-	for i := range samples {
-		p, n := samples[i].p.Add(shift), samples[i].n
-		h, ok := f.opposing(p, n, reach)
-		if !ok || h.Facet < lo || h.Facet >= hi {
+	for i := range at.samples {
+		p, n, h := at.samples[i].p.Add(shift), at.samples[i].n, &at.faces[i]
+		if h.Facet < lo || h.Facet >= hi {
 			continue
 		}
 		r := n.Dot(h.Point.Sub(p))

@@ -23,6 +23,16 @@ type PartFit struct {
 // fitSample is a place on the part's surface.
 type fitSample struct{ p, n geom.Vec }
 
+// fitLines is the number of lines along the part's longest side whose crossings are
+// compared with the cavity.
+const fitLines = 48
+
+// facedPart is places on the fitted part and the faces of the halves opposite.
+type facedPart struct {
+	samples []fitSample
+	faces   []bvh.Hit
+}
+
 // fitIterations bounds the closest-point rounds; each about halves what the
 // last one left, and they stop when the fit moves less than the rounding below.
 const fitIterations = 12
@@ -41,19 +51,21 @@ const (
 func (m *Mold) fitPart() PartFit {
 	f := m.fixed
 	mid := m.Part.Mesh.Box().Center()
-	samples := surfaceSamples(m.Part.Mesh, 48)
+	samples := surfaceSamples(m.Part.Mesh, fitLines)
 	reach := m.pairReach()
 	fit := PartFit{Scale: 1, Samples: len(samples)}
 	// Below it the meshes themselves differ: the middle of a facet on a sphere strays
 	// 8/3 as far as the arc across its edges that the chord error is taken from.
 	good := max(0.01, 3*m.chordError())
-	before := f.match(samples, mid, fit, reach, good)
+	asIs := f.facing(samples, fit.about(mid), reach, nil)
+	before := matchOf(asIs, reach, good)
 	if before.off > 0.01 { // one place in a hundred: a channel's rim
 		// First as if most places lay right, as when a piece is missing; then as if none
 		// did, as when the part lies aside in a direction that few places see.
 		for _, rough := range [2]int{0, 3} {
-			next := f.fitRounds(samples, mid, fit, reach, rough)
-			if after := f.match(samples, mid, next, reach, good); after.explains(before, good) {
+			next, faced := f.fitRounds(samples, asIs, mid, reach, fitIterations, rough)
+			next.Samples = fit.Samples
+			if after := matchOf(f.facing(samples, next.about(mid), reach, faced), reach, good); after.explains(before, good) {
 				fit, before = next, after
 				fit.Applied = true
 				break
@@ -63,8 +75,15 @@ func (m *Mold) fitPart() PartFit {
 	fit.Quantile90 = before.quantile90
 	f.part = m.Part.Mesh
 	if fit.Applied {
-		f.part = m.Part.Mesh.Map(func(p geom.Vec) geom.Vec { return fit.apply(p, mid) })
+		f.part = m.Part.Mesh.Map(fit.about(mid))
 	}
+	f.faced = sync.OnceValue(func() facedPart {
+		if !fit.Applied {
+			return facedPart{samples, asIs}
+		}
+		s := surfaceSamples(f.part, fitLines)
+		return facedPart{s, f.facing(s, inPlace, reach, nil)}
+	})
 	if fit.Applied {
 		f.partTree, f.sagitta = bvh.Build(f.part), sync.OnceValue(f.part.ChordErrors)
 		f.shells = func() *geom.Defects { return geom.Inspect(f.part) }
@@ -88,22 +107,34 @@ func (m match) explains(before match, good float64) bool {
 	return m.off < 0.5*before.off || before.quantile90 > good && m.quantile90 < 0.5*before.quantile90 && m.off <= before.off
 }
 
-// fitRounds improves a fit round by round; the first rough rounds take every pair of
-// places, the others leave out those that are far off.
-func (f *fixed) fitRounds(samples []fitSample, mid geom.Vec, fit PartFit, reach float64, rough int) PartFit {
-	for i := 0; i < fitIterations; i++ {
-		next, ok := f.fitStep(samples, mid, fit, reach, i < rough)
+// fitRounds looks for a fit round by round, at most so many, from the part as it is,
+// whose samples' faces opposite are given; the first rough rounds take every pair of
+// places, the others leave out those that are far off. It returns the faces last looked
+// up, too.
+func (f *fixed) fitRounds(samples []fitSample, faces []bvh.Hit, mid geom.Vec, reach float64, rounds, rough int) (PartFit, []bvh.Hit) {
+	fit := PartFit{Scale: 1}
+	for i := range rounds {
+		if i > 0 {
+			faces = f.facing(samples, fit.about(mid), reach, faces)
+		}
+		next, ok := fit.step(samples, faces, mid, i < rough)
 		if !ok || next == fit {
 			break
 		}
 		fit = next
 	}
-	return fit
+	return fit, faces
 }
 
-func (fit PartFit) apply(p, mid geom.Vec) geom.Vec {
-	return mid.Add(fit.Offset).AddScaled(p.Sub(mid), fit.Scale)
+// about returns the map that scales about mid and shifts.
+func (fit PartFit) about(mid geom.Vec) func(geom.Vec) geom.Vec {
+	if fit.Scale == 1 && fit.Offset == (geom.Vec{}) {
+		return inPlace
+	}
+	return func(p geom.Vec) geom.Vec { return mid.Add(fit.Offset).AddScaled(p.Sub(mid), fit.Scale) }
 }
+
+func inPlace(p geom.Vec) geom.Vec { return p }
 
 // surfaceSamples spreads places over a mesh: where the lines of a lattice with
 // about n lines along the longest side cross it, for all three axes.
@@ -124,52 +155,61 @@ func surfaceSamples(mesh *geom.Mesh, n int) []fitSample {
 	return out
 }
 
-// opposing finds the nearest place of the halves that faces the part's surface
-// at p with outward normal n.
-func (f *fixed) opposing(p, n geom.Vec, within float64) (bvh.Hit, bool) {
-	return f.tree.NearestWhere(p, within, func(facet int32) bool {
-		return f.joined.Triangle(int(facet)).Normal().Dot(n) < -0.7
-	})
+// facing finds, for every sample moved by move, the nearest place of the halves within
+// reach that faces the part's surface there; Facet is -1 where none does. before is what
+// was found for another move, nil for none: it may make the search shorter.
+func (f *fixed) facing(samples []fitSample, move func(geom.Vec) geom.Vec, reach float64, before []bvh.Hit) []bvh.Hit {
+	out := make([]bvh.Hit, len(samples))
+	guess := int32(-1)
+	for i := range samples {
+		if before != nil && before[i].Facet >= 0 {
+			guess = before[i].Facet
+		}
+		n := samples[i].n
+		h, ok := f.tree.NearestFrom(guess, move(samples[i].p), reach, func(facet int32) bool {
+			return f.joined.Triangle(int(facet)).Normal().Dot(n) < -0.7
+		})
+		if ok {
+			guess = h.Facet
+		} else {
+			h.Facet = -1
+		}
+		out[i] = h
+	}
+	return out
 }
 
-// match measures the distance from the samples to the cavity's surface; samples
-// that find none within reach are left out (channel mouths), unless that is most
-// of them.
-func (f *fixed) match(samples []fitSample, mid geom.Vec, fit PartFit, reach, good float64) match {
+// matchOf judges by the faces opposite to samples, looked for within reach; samples that
+// find none are left out (channel mouths), unless that is most of them.
+func matchOf(faces []bvh.Hit, reach, good float64) match {
 	var d []float64
 	off := 0
-	for _, s := range samples {
-		if h, ok := f.opposing(fit.apply(s.p, mid), s.n, reach); ok {
+	for i := range faces {
+		if h := &faces[i]; h.Facet >= 0 {
 			if d = append(d, h.Dist); h.Dist > good {
 				off++
 			}
 		}
 	}
-	if 2*len(d) < len(samples) {
+	if 2*len(d) < len(faces) {
 		return match{reach, 1}
 	}
 	slices.Sort(d)
 	return match{d[len(d)*9/10], float64(off) / float64(len(d))}
 }
 
-// quantile returns the 90 % quantile of the same distances.
-func (f *fixed) quantile(samples []fitSample, mid geom.Vec, fit PartFit, reach float64) float64 {
-	return f.match(samples, mid, fit, reach, reach).quantile90
-}
-
-// fitStep solves one round for a change of scale and shift; a rough one leaves out no
-// pair of places.
-func (f *fixed) fitStep(samples []fitSample, mid geom.Vec, fit PartFit, reach float64, rough bool) (PartFit, bool) {
+// step solves one round for a change of scale and shift, given the faces opposite to the
+// samples as the fit moves them; a rough one leaves out no pair of places.
+func (fit PartFit) step(samples []fitSample, faces []bvh.Hit, mid geom.Vec, rough bool) (PartFit, bool) {
 	var rows [][5]float64
 	var res []float64
-	for _, s := range samples {
-		p := fit.apply(s.p, mid)
-		h, ok := f.opposing(p, s.n, reach)
-		if !ok {
+	move := fit.about(mid)
+	for i, s := range samples {
+		if faces[i].Facet < 0 {
 			continue
 		}
 		d := s.p.Sub(mid)
-		r := s.n.Dot(h.Point.Sub(p))
+		r := s.n.Dot(faces[i].Point.Sub(move(s.p)))
 		rows = append(rows, [5]float64{s.n.Dot(d), s.n.X, s.n.Y, s.n.Z, r})
 		res = append(res, math.Abs(r))
 	}

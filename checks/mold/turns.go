@@ -3,6 +3,7 @@ package mold
 import (
 	"math"
 	"slices"
+	"sync"
 
 	"pourproof/geom"
 	"pourproof/geom/column"
@@ -31,30 +32,55 @@ const (
 // turnsOf tries the half turn, and for a square outline the quarter turns, of one
 // half about the axis: about the middle of the block, of the keys, and of the
 // parting face. A turn counts if the halves then overlap by no more than they give.
-func (m *Mold) turnsOf(f *FaceMap, keys []Key) ([]Turn, error) {
+func (m *Mold) turnsOf(f *FaceMap, keys []Key) []Turn {
+	w := m.newTurning(f, keys)
 	angles := []float64{math.Pi}
 	if f.square() {
 		angles = append(angles, math.Pi/2, -math.Pi/2)
 	}
 	var out []Turn
 	for _, angle := range angles {
-		for _, about := range f.centers(m, keys) {
+		for _, about := range w.centers {
 			turn := geom.AxisTurn(f.Axis, angle)
 			turn.T = about.Sub(turn.Turn(about))
-			if m.blocked(f, turn) {
+			if w.blocked(turn) {
 				continue
 			}
 			out = append(out, Turn{Half: m.Halves[f.B].Name, Against: m.Halves[f.A].Name, Angle: angle, Axis: f.Axis, About: about,
-				Harmless: m.sameCavity(f.B, turn)})
+				Harmless: w.sameCavity(turn)})
 			break
 		}
 	}
-	return append(out, m.mirrorsOf(f, keys)...), nil
+	return append(out, w.mirrors()...)
 }
 
-// mirrorsOf tries the mirror images of the same half, in the two upright planes along
+// turning tries ways to close half B of a face map wrongly.
+type turning struct {
+	m       *Mold
+	f       *FaceMap
+	centers []geom.Vec    // that a turn may be about
+	others  *column.Lines // all but half B
+	near    float64       // mm: a face of the half this near the part shapes it
+	shaped  func() []fitSample
+}
+
+func (m *Mold) newTurning(f *FaceMap, keys []Key) *turning {
+	w := &turning{m: m, f: f, centers: f.centers(m, keys), near: max(0.05, 2*m.chordError(), 1.5*m.Fit.Quantile90)}
+	var others []*geom.Mesh
+	for h, o := range m.fixed.halves {
+		if h != f.B {
+			others = append(others, o)
+		}
+	}
+	w.others = column.Snap(f.lat, others, nil).Cast(2)
+	w.shaped = sync.OnceValue(w.shapedPlaces)
+	return w
+}
+
+// mirrors tries the mirror images of the same half, in the two upright planes along
 // its side walls: exported or printed mirrored, would it close and nobody see it?
-func (m *Mold) mirrorsOf(f *FaceMap, keys []Key) []Turn {
+func (w *turning) mirrors() []Turn {
+	m, f := w.m, w.f
 	wall := m.sideWall(f)
 	if wall == (geom.Vec{}) {
 		return nil
@@ -65,13 +91,13 @@ func (m *Mold) mirrorsOf(f *FaceMap, keys []Key) []Turn {
 	}
 	var out []Turn
 	for _, n := range planes {
-		for _, about := range f.centers(m, keys) {
+		for _, about := range w.centers {
 			image := geom.MirrorIn(n)
 			image.T = n.Scale(2 * about.Dot(n))
-			if m.blocked(f, image) {
+			if w.blocked(image) {
 				continue
 			}
-			out = append(out, Turn{Half: m.Halves[f.B].Name, Against: m.Halves[f.A].Name, Mirror: true, Axis: n, About: about, Harmless: m.sameCavity(f.B, image)})
+			out = append(out, Turn{Half: m.Halves[f.B].Name, Against: m.Halves[f.A].Name, Mirror: true, Axis: n, About: about, Harmless: w.sameCavity(image)})
 			break
 		}
 	}
@@ -151,18 +177,12 @@ func (f *FaceMap) centers(m *Mold, keys []Key) []geom.Vec {
 
 // blocked tells whether half B, turned, would stand in the way of half A, or of another
 // half, insert or core that is in place.
-func (m *Mold) blocked(f *FaceMap, turn geom.Rigid) bool {
-	mesh := m.fixed.halves[f.B].Map(turn.Apply)
+func (w *turning) blocked(turn geom.Rigid) bool {
+	a, f := w.others, w.f
+	mesh := w.m.fixed.halves[f.B].Map(turn.Apply)
 	if turn.X.Cross(turn.Y).Dot(turn.Z) < 0 {
 		mesh = mesh.Reversed() // a mirror image
 	}
-	var others []*geom.Mesh
-	for h, o := range m.fixed.halves {
-		if h != f.B {
-			others = append(others, o)
-		}
-	}
-	a := column.Snap(f.lat, others, nil).Cast(2)
 	b := column.Snap(f.lat, []*geom.Mesh{mesh}, nil).Cast(2)
 	h := f.Pitch
 	volume := 0.0
@@ -182,26 +202,31 @@ func (m *Mold) blocked(f *FaceMap, turn geom.Rigid) bool {
 	return volume > turnVolume
 }
 
-// sameCavity tells whether a half, turned, still shapes the part: nine tenths of
+// sameCavity tells whether the half, turned, still shapes the part: nine tenths of
 // the part's surface that it shapes lie as near to it as before.
-func (m *Mold) sameCavity(half int, turn geom.Rigid) bool {
-	f := m.fixed
-	lo, hi := f.owner[half], f.owner[half+1]
-	near := max(0.05, 2*m.chordError(), 1.5*m.Fit.Quantile90)
-	own, same := 0, 0
-	for _, s := range surfaceSamples(f.part, 32) {
-		h, ok := f.opposing(s.p, s.n, near)
-		if !ok || h.Facet < lo || h.Facet >= hi {
-			continue
-		}
-		own++
+func (w *turning) sameCavity(turn geom.Rigid) bool {
+	half, tree := w.m.fixed.halves[w.f.B], w.m.fixed.trees[w.f.B]
+	same := 0
+	for _, s := range w.shaped() {
 		// Where the turned half has this place, the half itself has it turned back.
 		p, n := turn.Back(s.p), turn.TurnBack(s.n)
-		if f.trees[half].WithinWhere(p, near, func(t int32) bool {
-			return f.halves[half].Triangle(int(t)).Normal().Dot(n) < -0.7
-		}) {
+		if tree.WithinWhere(p, w.near, func(t int32) bool { return half.Triangle(int(t)).Normal().Dot(n) < -0.7 }) {
 			same++
 		}
 	}
-	return own > 0 && 10*same >= 9*own
+	return len(w.shaped()) > 0 && 10*same >= 9*len(w.shaped())
+}
+
+// shapedPlaces lists places of the part that the half shapes.
+func (w *turning) shapedPlaces() []fitSample {
+	f := w.m.fixed
+	lo, hi := f.owner[w.f.B], f.owner[w.f.B+1]
+	var out []fitSample
+	samples := surfaceSamples(f.part, 32)
+	for i, h := range f.facing(samples, inPlace, w.near, nil) {
+		if h.Facet >= lo && h.Facet < hi {
+			out = append(out, samples[i])
+		}
+	}
+	return out
 }

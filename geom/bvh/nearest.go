@@ -66,10 +66,20 @@ func (t *Tree) WithinWhere(p geom.Vec, within float64, keep func(facet int32) bo
 // the facet alone; it is asked only about facets that would be the answer so
 // far. A nil keep accepts all.
 func (t *Tree) NearestWhere(p geom.Vec, within float64, keep func(facet int32) bool) (Hit, bool) {
+	return t.NearestFrom(-1, p, within, keep)
+}
+
+// NearestFrom is NearestWhere with a guess: a facet that may be the answer or near it,
+// as that for a place close by is; -1 for none. The better the guess, the less is looked
+// at; the answer does not depend on it.
+func (t *Tree) NearestFrom(guess int32, p geom.Vec, within float64, keep func(facet int32) bool) (Hit, bool) {
 	s := newSearch(p, within)
 	s.keep = keep
 	if !(within >= 0) || len(t.nodes) == 0 {
 		return Hit{}, false
+	}
+	if guess >= 0 {
+		s.take(t.mesh.Triangle(int(guess)), guess)
 	}
 	t.nearest(&s)
 	if s.hit.Facet < 0 {
@@ -178,21 +188,25 @@ func (t *Tree) nearest(s *search) {
 
 func (t *Tree) nearestInLeaf(s *search, c child) {
 	for i := c.first; i < c.first+c.count; i++ {
-		q := t.corner[i].triangle().Closest(s.p)
-		d2 := q.Sub(s.p).Norm2()
-		f := t.facet[i]
-		if !(d2 < s.best || (d2 == s.best && f < s.hit.Facet)) {
-			continue
-		}
-		d := math.Sqrt(d2)
-		if d > s.within || (s.keep != nil && !s.keep(f)) {
-			continue
-		}
-		s.best, s.cull = d2, above(d2)
-		s.hit = Hit{Facet: f, Point: q, Dist: d}
-		if s.any {
+		s.take(t.corner[i].triangle(), t.facet[i])
+		if s.any && s.hit.Facet >= 0 {
 			s.cull = -1 // nothing is nearer than that
 			return
 		}
 	}
+}
+
+// take notes a facet that is nearer than what was found so far.
+func (s *search) take(t geom.Triangle, f int32) {
+	q := t.Closest(s.p)
+	d2 := q.Sub(s.p).Norm2()
+	if !(d2 < s.best || (d2 == s.best && f < s.hit.Facet)) {
+		return
+	}
+	d := math.Sqrt(d2)
+	if d > s.within || (s.keep != nil && !s.keep(f)) {
+		return
+	}
+	s.best, s.cull = d2, above(d2)
+	s.hit = Hit{Facet: f, Point: q, Dist: d}
 }

@@ -34,6 +34,10 @@ func TestNearestMatchesLoop(t *testing.T) {
 				got, gotOK := tree.Nearest(p, within)
 				require.Equal(t, ok, gotOK, "%s, %v within %v", name, p, within)
 				require.Equal(t, want, got, "%s, %v within %v", name, p, within)
+				guess := int32(len(m.Facets)) * 3 / 7
+				fromGuess, guessOK := tree.NearestFrom(guess, p, within, nil)
+				require.Equal(t, ok, guessOK, "%s, %v within %v", name, p, within)
+				require.Equal(t, want, fromGuess, "%s, %v within %v", name, p, within)
 				require.Equal(t, ok, tree.Within(p, within), "%s, %v within %v", name, p, within)
 				odd := func(f int32) bool { return f&1 != 0 }
 				_, some := tree.NearestWhere(p, within, odd)
