@@ -62,8 +62,9 @@ type seams struct {
 	pitch float64
 	list  []seam
 	grid  *pointGrid
-	rim   [][]int32 // samples around each hollow
-	exits []*exit   // by channel, nil for the cavity and for slits
+	faces *pointGrid // the closed samples alone
+	rim   [][]int32  // samples around each hollow
+	exits []*exit    // by channel, nil for the cavity and for slits
 	cost  []float64
 	from  []int32
 	jump  []bool // from there across a hollow
@@ -81,6 +82,13 @@ func (m *Mold) newSeams(list []meeting, pitch float64) *seams {
 		g.list[i] = seam{p: list[i].p, n: list[i].n, closed: list[i].gap < m.Seal}
 	}
 	g.grid = newPointGrid(points, seamReach*pitch)
+	var closed []geom.Vec
+	for i := range g.list {
+		if g.list[i].closed {
+			closed = append(closed, g.list[i].p)
+		}
+	}
+	g.faces = newPointGrid(closed, touchingReach*pitch)
 	for c := range m.Channels {
 		if !m.Channels[c].Slit {
 			g.exits[c+1] = g.exitOf(c + 1)
@@ -273,9 +281,7 @@ func (g *seams) exitOf(space int) *exit {
 
 // near tells whether a place beside a channel is left out of its land.
 func (e *exit) near(p geom.Vec) bool {
-	near := false
-	e.grid.within(p, e.within, func(int32, float64) { near = true })
-	return near
+	return e.grid.any(p, e.within)
 }
 
 // way returns how far a place is from the exit, infinite for a blind channel.

@@ -90,6 +90,10 @@ func (g *seams) touching(a, b *seam) float64 {
 	return 0
 }
 
+// touchingReach is how many pitches a place may lie off a sample of touching faces to be
+// taken as on them: every place of a square of samples is within sqrt(1/2).
+const touchingReach = 0.9
+
 // straight tells whether touching faces run all along the straight way between
 // two samples.
 func (g *seams) straight(a, b int32) bool {
@@ -99,11 +103,7 @@ func (g *seams) straight(a, b int32) bool {
 	}
 	n := int(math.Ceil(p.Dist(q)/g.pitch)) + 1
 	for i := 1; i < n; i++ {
-		touches := false
-		g.grid.within(p.Lerp(q, float64(i)/float64(n)), 0.9*g.pitch, func(j int32, _ float64) {
-			touches = touches || g.list[j].closed
-		})
-		if !touches {
+		if !g.faces.any(p.Lerp(q, float64(i)/float64(n)), touchingReach*g.pitch) {
 			return false
 		}
 	}

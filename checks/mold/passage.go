@@ -136,11 +136,11 @@ func (w *printing) passage(f *foundAt, c *Cup) *Passage {
 		}
 		first.Count++
 		conductance += flow / drop
+		if first.Drop = flow / conductance; w.o.over.settledBy(c, first, &w.p.Printer) {
+			break
+		}
 		r := p.Width/2 + 1.5*f.room.lat.Pitch() // the nodes across it, whichever way they lie
 		ways.closed = append(ways.closed, plugged{p.At, r}, plugged{f.room.point(way[neck]), r})
-	}
-	if first != nil {
-		first.Drop = flow / conductance
 	}
 	return first
 }

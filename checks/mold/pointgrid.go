@@ -65,10 +65,25 @@ func (g *pointGrid) cube(p geom.Vec) [3]int {
 // within calls visit for every point no farther than r, at most the grid's size,
 // from p.
 func (g *pointGrid) within(p geom.Vec, r float64, visit func(i int32, d float64)) {
+	g.until(p, r, func(i int32, d float64) bool {
+		visit(i, d)
+		return false
+	})
+}
+
+// any tells whether a point is no farther than r, at most the grid's size, from p.
+func (g *pointGrid) any(p geom.Vec, r float64) bool {
+	return g.until(p, r, func(int32, float64) bool { return true })
+}
+
+// until is within up to the first point for which done is true, and tells whether there
+// was one.
+func (g *pointGrid) until(p geom.Vec, r float64, done func(i int32, d float64) bool) bool {
 	if len(g.points) == 0 {
-		return
+		return false
 	}
 	c := g.cube(p)
+	r2 := r * r * (1 + 0x1p-40) // rounding of the distance
 	for x := max(c[0]-1, 0); x <= min(c[0]+1, g.n[0]-1); x++ {
 		for y := max(c[1]-1, 0); y <= min(c[1]+1, g.n[1]-1); y++ {
 			row := (x*g.n[1] + y) * g.n[2]
@@ -77,12 +92,17 @@ func (g *pointGrid) within(p geom.Vec, r float64, visit func(i int32, d float64)
 				continue
 			}
 			for _, i := range g.order[g.start[first]:g.start[last+1]] {
-				if d := g.points[i].Dist(p); d <= r {
-					visit(i, d)
+				d := g.points[i].Sub(p)
+				if d.Norm2() > r2 {
+					continue
+				}
+				if d := d.Norm(); d <= r && done(i, d) {
+					return true
 				}
 			}
 		}
 	}
+	return false
 }
 
 // patches joins points no farther apart than r into groups and returns each

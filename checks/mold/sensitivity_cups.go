@@ -48,6 +48,12 @@ func (b *cupBounds) exceededBy(c *Cup) bool {
 	return b != nil && c.Void == 0 && c.Into == 0 && !c.Relieved && (c.Bound >= b.bound || c.Volume >= b.volume)
 }
 
+// settledBy tells whether the passages of a cup that were found so far say whether it is
+// above the bounds and not relieved: more of them only let the pressure fall.
+func (b *cupBounds) settledBy(c *Cup, p *Passage, by *Printer) bool {
+	return b != nil && (!b.exceededBy(c) || p.Relieves(p.Width, by) || p.Width < by.Relief-p.Error)
+}
+
 // leaning closes in on the lean of one half; nil where the best direction has cups
 // too, or a value is not confirmed.
 func (m *Mold) leaning(now *Printed, s *PoseSearch, bound, volume float64) (*Sensitivity, error) {
