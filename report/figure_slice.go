@@ -120,10 +120,14 @@ func (o outline) holds(p spot) bool {
 	return in
 }
 
-// clearance returns the distance from p to the nearest line, mm.
-func (o outline) clearance(p spot) float64 {
-	best := math.Inf(1)
+// clearance returns the distance from p to the nearest line, mm; where that is no more
+// than enough, to any line so near.
+func (o outline) clearance(p spot, enough float64) float64 {
+	best, near := math.Inf(1), float64(enough*enough)*(1-1e-9) // squared; 1e-9 is beyond all rounding
 	for _, e := range o {
+		if best < near {
+			break
+		}
 		dx, dy := e[1].X-e[0].X, e[1].Y-e[0].Y
 		px, py := p.X-e[0].X, p.Y-e[0].Y
 		t := 0.0
@@ -131,9 +135,9 @@ func (o outline) clearance(p spot) float64 {
 			t = min(max((float64(px*dx)+float64(py*dy))/l, 0), 1)
 		}
 		ex, ey := px-float64(t*dx), py-float64(t*dy)
-		best = min(best, math.Sqrt(float64(ex*ex)+float64(ey*ey)))
+		best = min(best, float64(ex*ex)+float64(ey*ey))
 	}
-	return best
+	return math.Sqrt(best)
 }
 
 // roomiest returns the place inside all of the outlines in, and outside all of
@@ -161,12 +165,12 @@ func roomiest(n int, in, out []outline) (spot, float64) {
 func roomAt(p spot, in, out []outline, enough float64) float64 {
 	room := math.Inf(1)
 	for _, o := range in {
-		if room = min(room, o.clearance(p)); room <= enough || !o.holds(p) {
+		if room = min(room, o.clearance(p, enough)); room <= enough || !o.holds(p) {
 			return 0
 		}
 	}
 	for _, o := range out {
-		if room = min(room, o.clearance(p)); room <= enough || o.holds(p) {
+		if room = min(room, o.clearance(p, enough)); room <= enough || o.holds(p) {
 			return 0
 		}
 	}

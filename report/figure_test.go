@@ -32,7 +32,7 @@ func TestSliceOfABox(t *testing.T) {
 	assert.InDelta(t, 28, length, 1e-9, "2 (10 + 4)")
 	assert.True(t, o.holds(spot{0, 0}))
 	assert.False(t, o.holds(spot{9, 0}))
-	assert.InDelta(t, 1, o.clearance(spot{0, 0}), 1e-12)
+	assert.InDelta(t, 1, o.clearance(spot{0, 0}, 0), 1e-12)
 	assert.Equal(t, geom.Vec{X: 5, Y: 3, Z: 2}, s.point(spot{3, 1}))
 	assert.Empty(t, newSheet(geom.Vec{Y: 9}, geom.Vec{Y: -1}, geom.Vec{Z: 1}).slice(m))
 

@@ -168,28 +168,31 @@ func (c *cradling) grid() {
 	}
 	c.cell = make([]bool, c.nx*c.ny)
 	for i := range c.nx - 1 {
-		for j := range c.ny - 1 {
-			c.cell[i*c.ny+j] = c.inRing(geom.Vec{X: x0 + float64((float64(i)+0.5)*c.h), Y: y0 + float64((float64(j)+0.5)*c.h)})
+		for j := 0; j < c.ny-1; j++ {
+			in, off := c.inRing(geom.Vec{X: x0 + float64((float64(i)+0.5)*c.h), Y: y0 + float64((float64(j)+0.5)*c.h)})
+			c.cell[i*c.ny+j] = in
+			j += max(0, int(off/c.h-0.01)) // the next cells are a cell nearer each at most: not in either
 		}
 	}
 	c.noCorners()
 	c.onePiece()
 }
 
-// inRing tells whether a cell with this middle belongs to the cradle.
-func (c *cradling) inRing(p geom.Vec) bool {
+// inRing tells whether a cell with this middle belongs to the cradle, and if it lies aside
+// of the ring, how far at least, mm.
+func (c *cradling) inRing(p geom.Vec) (in bool, aside float64) {
 	d := signedDistance(c.outline, p)
-	if d > cradleBeyond || d < -cradleRing {
-		return false
+	if aside = max(d-cradleBeyond, -cradleRing-d); aside > 0 {
+		return false, aside
 	}
 	top := c.height(p.X, p.Y)
 	for i, q := range c.open {
 		dx, dy := p.X-q.X, p.Y-q.Y
 		if r := c.openR[i]; float64(dx*dx)+float64(dy*dy) < float64(r*r) && top > q.Z-r {
-			return false
+			return false, 0
 		}
 	}
-	return true
+	return true, 0
 }
 
 // noCorners takes away cells that touch others at a corner only, until none does: edges
@@ -308,11 +311,12 @@ func signedDistance(polygon []geom.Vec, p geom.Vec) float64 {
 	near, inside := math.Inf(1), len(polygon) > 2
 	for i, a := range polygon {
 		b := polygon[(i+1)%len(polygon)]
-		near = min(near, geom.ClosestOnSegment(p, a, b).Dist(p))
+		near = min(near, geom.ClosestOnSegment(p, a, b).Sub(p).Norm2())
 		if float64((b.X-a.X)*(p.Y-a.Y))-float64((b.Y-a.Y)*(p.X-a.X)) < 0 {
 			inside = false
 		}
 	}
+	near = math.Sqrt(near)
 	if inside {
 		return -near
 	}

@@ -28,13 +28,10 @@ type prim struct {
 func Build(m *geom.Mesh) *Tree {
 	n := len(m.Facets)
 	t := &Tree{mesh: m, corner: make([]tri, n), facet: make([]int32, n)}
-	all := geom.EmptyBox()
-	for f := range m.Facets {
-		all = all.Union(m.Triangle(f).Box())
-	}
 	if n == 0 {
 		return t
 	}
+	all := boxOfFacets(m)
 	t.reach = max(largest(all.Min), largest(all.Max))
 	b := builder{lattice: latticeOf(all, t.reach), prims: make([]prim, n)}
 	box := noCells
@@ -50,6 +47,20 @@ func Build(m *geom.Mesh) *Tree {
 	}
 	t.copyTriangles(b.prims)
 	return t
+}
+
+// boxOfFacets returns the bounds of the vertices that facets name. Comparisons, as in
+// geom.Mesh.Box, for most corners widen nothing.
+func boxOfFacets(m *geom.Mesh) geom.Box {
+	b := geom.EmptyBox()
+	for f := range m.Facets {
+		for _, v := range m.Facets[f] {
+			if p := &m.Vertices[v]; p.X < b.Min.X || p.X > b.Max.X || p.Y < b.Min.Y || p.Y > b.Max.Y || p.Z < b.Min.Z || p.Z > b.Max.Z {
+				b = b.Include(*p)
+			}
+		}
+	}
+	return b
 }
 
 func (t *Tree) copyTriangles(prims []prim) {
