@@ -23,7 +23,7 @@ func (t *Tree) Within(p geom.Vec, within float64) bool {
 	s := newSearch(p, within)
 	s.any = true
 	whole := below(float64(within * within))
-	var stack [maxDepth]int32
+	var stack [maxDepth + 1]int32
 	for top := 1; top > 0; {
 		top--
 		n := &t.nodes[stack[top]]
