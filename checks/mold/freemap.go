@@ -2,16 +2,18 @@ package mold
 
 import (
 	"encoding/binary"
+	"slices"
 
 	"pourproof/geom"
 )
 
 // freeMap tells how far around a place there is neither a label nor the part's skin:
 // nine tenths of the places that a pour's columns ask about lie in the open air beside
-// the block.
+// the block. And it tells where no channel is near, as along most of the cavity.
 type freeMap struct {
-	n   [3]int
-	far []uint8 // per block of nodes: blocks to the nearest that holds something, at most 255; 0 there
+	n      [3]int
+	far    []uint8 // per block of nodes: blocks to the nearest that holds something, at most 255; 0 there
+	beside []bool  // per block: it or one around it holds a node of a channel
 }
 
 // freeBlock is the edge of a block in nodes: their labels along the third axis are
@@ -25,7 +27,8 @@ func newFreeMap(l *labels, near *nearMap) *freeMap {
 	for a, n := range l.lat.N {
 		f.n[a] = (n + freeBlock - 1) / freeBlock
 	}
-	f.far = make([]uint8, f.n[0]*f.n[1]*f.n[2])
+	f.far, f.beside = make([]uint8, f.n[0]*f.n[1]*f.n[2]), make([]bool, f.n[0]*f.n[1]*f.n[2])
+	bore := make([]bool, len(f.far))
 	for b := range f.far {
 		f.far[b] = 255
 	}
@@ -35,18 +38,40 @@ func newFreeMap(l *labels, near *nearMap) *freeMap {
 		for ; len(row) >= freeBlock; row = row[freeBlock:] {
 			if binary.LittleEndian.Uint64(row) != 0 {
 				f.far[b] = 0
+				bore[b] = bore[b] || slices.ContainsFunc(row[:freeBlock], isChannel)
 			}
 			b++
 		}
 		for _, of := range row {
 			if of != nothing {
 				f.far[b] = 0
+				bore[b] = bore[b] || isChannel(of)
 			}
+		}
+	}
+	for b := range bore {
+		if bore[b] {
+			f.markAround(b)
 		}
 	}
 	near.each(func(row geom.Box) { f.hold(l, row) })
 	f.spread()
 	return f
+}
+
+// isChannel tells whether a label is that of a node in a channel.
+func isChannel(l label) bool { return l >= firstChannel && l&material == 0 }
+
+// markAround notes a block and those around it as beside a channel.
+func (f *freeMap) markAround(b int) {
+	i, j, k := b/f.n[2]/f.n[1], b/f.n[2]%f.n[1], b%f.n[2]
+	for x := max(i-1, 0); x <= min(i+1, f.n[0]-1); x++ {
+		for y := max(j-1, 0); y <= min(j+1, f.n[1]-1); y++ {
+			for z := max(k-1, 0); z <= min(k+1, f.n[2]-1); z++ {
+				f.beside[(x*f.n[1]+y)*f.n[2]+z] = true
+			}
+		}
+	}
 }
 
 // block returns the number of the block that a node lies in, or of the nearest one.
@@ -114,4 +139,11 @@ func (l *labels) freeFor(p geom.Vec, step float64) int32 {
 		return -1
 	}
 	return int32(float64(int(far-1)*freeBlock) * l.lat.Pitch() / step)
+}
+
+// besideChannel tells whether a node of a channel may be within two steps of the node
+// nearest to p.
+func (l *labels) besideChannel(p geom.Vec) bool {
+	i, j, k := l.place(p)
+	return l.free.beside[l.free.block(i, j, k)]
 }

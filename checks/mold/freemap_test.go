@@ -61,3 +61,25 @@ func TestFreeMapDistances(t *testing.T) {
 		}
 	}
 }
+
+// TestBesideChannelLeavesNothingOut: where no channel is said to be near none is, and
+// around the channels some are said to be.
+func TestBesideChannelLeavesNothingOut(t *testing.T) {
+	m := chimneys(18, 18).rocked(t, 1)
+	rng := rand.New(rand.NewPCG(5, 6))
+	around := m.box().Grow(2)
+	size := around.Size()
+	near, far := 0, 0
+	for range 20000 {
+		p := around.Min.Add(geom.Vec{X: size.X * rng.Float64(), Y: size.Y * rng.Float64(), Z: size.Z * rng.Float64()})
+		switch {
+		case !m.labels.besideChannel(p):
+			far++
+			require.Equal(t, nothing, m.labels.channelNear(p), "%v", p)
+		case m.labels.channelNear(p) != nothing:
+			near++
+		}
+	}
+	assert.Greater(t, near, 20)
+	assert.Greater(t, far, 5000)
+}

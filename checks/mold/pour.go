@@ -214,7 +214,7 @@ func (m *Mold) labelAt(q geom.Vec) label {
 	switch {
 	case l == beyond:
 		// The node lies outside; the place itself may still be in the channel.
-		if !m.fixed.outside.holds(q) {
+		if m.labels.besideChannel(q) && !m.fixed.outside.holds(q) {
 			return m.labels.channelNear(q)
 		}
 		return nothing
@@ -228,7 +228,7 @@ func (m *Mold) labelAt(q geom.Vec) label {
 	case l == cavity|material:
 		// A node of rubber beside a mouth may carry the cavity's label although the
 		// place lies in the bore.
-		if !m.nearPart(q) {
+		if m.labels.besideChannel(q) && !m.nearPart(q) {
 			if c := m.labels.channelNear(q); c != nothing {
 				return c
 			}
