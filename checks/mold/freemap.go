@@ -76,7 +76,7 @@ func (f *freeMap) markAround(b int) {
 
 // block returns the number of the block that a node lies in, or of the nearest one.
 func (f *freeMap) block(i, j, k int) int {
-	at := func(axis, node int) int { return min(max(node/freeBlock, 0), f.n[axis]-1) }
+	at := func(axis, node int) int { return min(int(uint(max(node, 0))/freeBlock), f.n[axis]-1) }
 	return (at(0, i)*f.n[1]+at(1, j))*f.n[2] + at(2, k)
 }
 

@@ -67,11 +67,16 @@ func (r *recentNormals) narrow(axis int, hi, lo, f, g int32, width float64) (flo
 	if length > slanted*width {
 		return 0, false
 	}
-	n, m := r.of(f), r.of(g)
+	d := [3]geom.Vec{lat.Frame.X, lat.Frame.Y, lat.Frame.Z}[axis]
+	n := r.of(f)
+	across := math.Abs(n.Dot(d))
+	if length*across/2 >= width { // wide enough by one surface alone, as most are
+		return 0, false
+	}
+	m := r.of(g)
 	if n.Dot(m) > -opposed {
 		return 0, false
 	}
-	d := [3]geom.Vec{lat.Frame.X, lat.Frame.Y, lat.Frame.Z}[axis]
-	w := length * (math.Abs(n.Dot(d)) + math.Abs(m.Dot(d))) / 2
+	w := length * (across + math.Abs(m.Dot(d))) / 2
 	return w, w < width
 }
