@@ -158,7 +158,7 @@ func slowWay(s *ways, d2 []int32) []int32 {
 		}
 		n := waiting[best]
 		waiting = append(waiting[:best], waiting[best+1:]...)
-		if room(n) == s.room.most() && s.isOutside(n) {
+		if s.meet(n)&isOpen != 0 {
 			way := []int32{n}
 			for ; from[n] != n; n = from[n] {
 				way = append([]int32{from[n]}, way...)
@@ -167,7 +167,7 @@ func slowWay(s *ways, d2 []int32) []int32 {
 		}
 		for _, t := range s.room.steps() {
 			m := n + t.by
-			if _, met := from[m]; !met && room(m) > 0 && s.allowed(m) {
+			if _, met := from[m]; !met && s.meet(m)&justRoom > 0 && !s.closed.has(m) {
 				from[m] = n
 				waiting = append(waiting, m)
 			}
@@ -211,7 +211,13 @@ func TestWaysNodeByNode(t *testing.T) {
 			for _, n := range way {
 				require.LessOrEqual(t, d2[way[neck]], d2[n])
 			}
-			s.closed = append(s.closed, plugged{room.point(way[neck]), 1.5})
+			for _, n := range way {
+				z, q := s.placeOf(n)
+				p := room.point(n)
+				require.Less(t, math.Abs(z-p.Dot(upZ))+q.Dist(w.lat.Place(p))*w.lat.Q, 1e-9)
+			}
+			s.close(room.point(way[neck]), 1.5)
+			assert.True(t, s.closed.has(way[neck]))
 		}
 	}
 	assert.GreaterOrEqual(t, found, 2, "both bores")

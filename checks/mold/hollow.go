@@ -192,8 +192,10 @@ func (s *hollow) at(piece, z int32) geom.Vec {
 }
 
 // pieceAt returns the piece that holds a CAD point, -1 for none.
-func (s *hollow) pieceAt(p geom.Vec) int32 {
-	q := s.lat.Place(p)
+func (s *hollow) pieceAt(p geom.Vec) int32 { return s.pieceOver(s.lat.Place(p)) }
+
+// pieceOver is pieceAt for a place in quanta.
+func (s *hollow) pieceOver(q geom.Vec) int32 {
 	half := int32(1) << (s.lat.Bits - 1)
 	i, j := s.lat.NodeBelow(0, int32(q.X)+half), s.lat.NodeBelow(1, int32(q.Y)+half)
 	if i < 0 || j < 0 || i >= s.lat.N[0] || j >= s.lat.N[1] {

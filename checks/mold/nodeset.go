@@ -3,6 +3,7 @@ package mold
 import (
 	"cmp"
 	"iter"
+	"math"
 	"math/bits"
 	"slices"
 
@@ -45,6 +46,20 @@ func apart2(a, b [3]int) int {
 	return x*x + y*y + z*z
 }
 
+// around returns the first and last nodes along the axes of a box that holds those no
+// farther than d from a CAD point, on a lattice along the axes of the CAD frame.
+func (r *nodeRows) around(p geom.Vec, d float64) (lo, hi [3]int) {
+	q := r.lat.Place(p)
+	pitch := float64(int64(1) << r.lat.Bits)
+	for a, x := range [3]float64{q.X, q.Y, q.Z} {
+		last := float64(r.lat.N[a] - 1)
+		at, n := x/pitch-float64(r.lat.First[a]), d/r.lat.Pitch()
+		lo[a] = int(min(max(math.Floor(at-n), 0), last))
+		hi[a] = int(min(max(math.Ceil(at+n), 0), last))
+	}
+	return lo, hi
+}
+
 // nodeStep leads to a neighbour.
 type nodeStep struct {
 	by      int32
@@ -65,6 +80,8 @@ func (r *nodeRows) none() nodeSet { return make(nodeSet, r.lat.N[0]*r.lat.N[1]*r
 type nodeSet []uint64
 
 func (s nodeSet) has(n int32) bool { return s[n>>6]&(1<<(n&63)) != 0 }
+
+func (s nodeSet) add(n int32) { s[n>>6] |= 1 << (n & 63) }
 
 // fill puts in the nodes from a to b of one row.
 func (s nodeSet) fill(a, b int) {

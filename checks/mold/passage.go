@@ -140,7 +140,8 @@ func (w *printing) passage(f *foundAt, c *Cup) *Passage {
 			break
 		}
 		r := p.Width/2 + 1.5*f.room.lat.Pitch() // the nodes across it, whichever way they lie
-		ways.closed = append(ways.closed, plugged{p.At, r}, plugged{f.room.point(way[neck]), r})
+		ways.close(p.At, r)
+		ways.close(f.room.point(way[neck]), r)
 	}
 	return first
 }

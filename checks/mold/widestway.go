@@ -1,6 +1,7 @@
 package mold
 
 import (
+	"math"
 	"slices"
 
 	"pourproof/geom"
@@ -10,44 +11,74 @@ import (
 type ways struct {
 	*printing
 	foundAt
-	in     []bool    // per piece of the hollow: it is the cup's
-	start  int32     // node of most room in the cup, -1 for none
-	closed []plugged // places through which ways do not count
+	in     []bool  // per piece of the hollow: it is the cup's
+	start  int32   // node of most room in the cup, -1 for none
+	closed nodeSet // nodes through which ways do not count
 
 	top  float64      // of the layer that frees the cup, along the build direction
+	met  []uint8      // per node what holds for every way: its room, 0 where none may go, and the marks below
 	back []uint8      // per node: the step by which it was reached, plus 1; 0 if it was not
 	rows [][]int32    // nodes reached, by their room
-	part [3][]float64 // by axis and node along it: what it adds to the height
+	part [3][]wayPart // by axis and node along it
+
+	origin geom.Vec // of the CAD frame, in quanta of the print's lattice
 }
 
-// plugged is a place that is closed to the search for ways.
-type plugged struct {
-	at     geom.Vec
-	radius float64
+// wayPart is what a step along an axis of the nodes adds to a node's place.
+type wayPart struct {
+	height float64  // mm along the build direction
+	place  geom.Vec // quanta of the print's lattice
 }
+
+// Marks of a node that was met, above its room.
+const (
+	wasMet    = 1 << 7
+	isOpen    = 1 << 6 // it lies outside
+	justRoom  = isOpen - 1
+	firstNode = 255 // in ways.back: reached from no other
+)
 
 func (w *printing) waysFrom(f *foundAt) *ways {
 	s := &ways{printing: w, foundAt: *f, in: make([]bool, len(f.h.lo)), top: w.lat.Height(f.b.to)}
 	f.h.rise.each(f.b, func(i int32) { s.in[i] = true })
 	s.start = s.roomiest()
-	s.back = make([]uint8, 64*len(s.room.solid))
+	s.back, s.met = make([]uint8, 64*len(s.room.solid)), make([]uint8, 64*len(s.room.solid))
+	s.closed = s.room.none()
 	// More room than the passages looked for makes no difference.
 	s.rows = make([][]int32, f.room.most()+1)
 	lat := &f.room.lat
-	for a, b := range [3]float64{w.p.Build.X, w.p.Build.Y, w.p.Build.Z} {
-		s.part[a] = make([]float64, lat.N[a])
+	for a, axis := range [3]geom.Vec{{X: 1}, {Y: 1}, {Z: 1}} { // the nodes' axes are those of the CAD frame
+		s.part[a] = make([]wayPart, lat.N[a])
 		for i := range s.part[a] {
-			q := lat.Point(lat.At(0, i), lat.At(1, i), lat.At(2, i)) // the axes are those of the CAD frame
-			s.part[a][i] = float64([3]float64{q.X, q.Y, q.Z}[a] * b)
+			x := lat.Point(lat.At(0, i), lat.At(1, i), lat.At(2, i)).Dot(axis)
+			s.part[a][i] = wayPart{float64(x * w.p.Build.Dot(axis)), w.lat.Frame.Turn(axis.Scale(x)).Scale(1 / w.lat.Q)}
 		}
 	}
+	s.origin = w.lat.Place(geom.Vec{})
 	return s
 }
 
-// heightOf returns that of node n along the build direction.
-func (s *ways) heightOf(n int32) float64 {
+// placeOf returns the height of node n along the build direction and its place in quanta
+// of the print's lattice.
+func (s *ways) placeOf(n int32) (height float64, place geom.Vec) {
 	at := s.room.split(n)
-	return s.part[0][at[0]] + s.part[1][at[1]] + s.part[2][at[2]]
+	a, b, c := &s.part[0][at[0]], &s.part[1][at[1]], &s.part[2][at[2]]
+	return a.height + b.height + c.height, s.origin.Add(a.place).Add(b.place).Add(c.place)
+}
+
+// close makes ways go around the nodes no farther than r from a place.
+func (s *ways) close(p geom.Vec, r float64) {
+	c := s.room
+	lo, hi := c.around(p, r)
+	for i := lo[0]; i <= hi[0]; i++ {
+		for j := lo[1]; j <= hi[1]; j++ {
+			for k := lo[2]; k <= hi[2]; k++ {
+				if n := c.numberAt([3]int{i, j, k}); c.point(n).Dist(p) <= r {
+					s.closed.add(n)
+				}
+			}
+		}
+	}
 }
 
 // widest returns the nodes from the cup to the outside, and the number among them of
@@ -60,10 +91,8 @@ func (s *ways) widest() (way []int32, neck int) {
 	for r := range s.rows {
 		s.rows[r] = s.rows[r][:0]
 	}
-	const first = 255
-	s.back[s.start] = first
+	s.back[s.start] = firstNode
 	steps := s.room.steps()
-	most := len(s.rows) - 1
 	r := int(s.room.roomAt(s.start))
 	s.rows[r] = append(s.rows[r], s.start)
 	for {
@@ -76,15 +105,15 @@ func (s *ways) widest() (way []int32, neck int) {
 		row := s.rows[r]
 		n := row[len(row)-1]
 		s.rows[r] = row[:len(row)-1]
-		if r == most && s.isOutside(n) {
-			return s.traced(n, first)
+		if s.meet(n)&isOpen != 0 {
+			return s.traced(n)
 		}
 		for i := range steps {
 			m := n + steps[i].by
 			if s.back[m] != 0 {
 				continue
 			}
-			if d := int(s.room.roomAt(m)); d > 0 && s.allowed(m) {
+			if d := int(s.meet(m) & justRoom); d > 0 && !s.closed.has(m) {
 				s.back[m] = uint8(i + 1)
 				s.rows[d] = append(s.rows[d], m)
 				r = max(r, d)
@@ -93,12 +122,31 @@ func (s *ways) widest() (way []int32, neck int) {
 	}
 }
 
+// meet returns what is known of a node, worked out when it is first met.
+func (s *ways) meet(n int32) uint8 {
+	if s.met[n] != 0 {
+		return s.met[n]
+	}
+	known, d := uint8(wasMet), s.room.roomAt(n)
+	if d > 0 {
+		z, q := s.placeOf(n)
+		if d == s.room.most() && z <= s.top && s.isOutside(q) {
+			known |= isOpen
+		}
+		if s.allowed(z, q) {
+			known |= uint8(d)
+		}
+	}
+	s.met[n] = known
+	return known
+}
+
 // traced returns the way from the start to node n and the number of its narrowest
 // node.
-func (s *ways) traced(n int32, first uint8) (way []int32, neck int) {
+func (s *ways) traced(n int32) (way []int32, neck int) {
 	steps := s.room.steps()
 	way = append(way, n)
-	for s.back[n] != first {
+	for s.back[n] != firstNode {
 		n -= steps[s.back[n]-1].by
 		way = append(way, n)
 	}
@@ -120,57 +168,46 @@ func (s *ways) traced(n int32, first uint8) (way []int32, neck int) {
 	return way, neck
 }
 
-// allowed tells whether a way may go through node n.
-func (s *ways) allowed(n int32) bool {
-	z := s.heightOf(n)
-	if s.o.Flat && z < s.p.Base || z > s.top+s.room.width {
+// allowed tells whether a way may go through a place at a height.
+func (s *ways) allowed(z float64, place geom.Vec) bool {
+	if s.o.Flat && z < s.p.Base {
 		return false
-	}
-	if len(s.closed) == 0 && z <= s.top {
-		return true
-	}
-	p := s.room.point(n)
-	for _, q := range s.closed {
-		if p.Dist(q.at) <= q.radius {
-			return false
-		}
 	}
 	if z <= s.top {
 		return true
 	}
-	piece := s.h.pieceAt(p) // over the cup itself, so that a shallow one counts as wide
+	if z > s.top+s.room.width {
+		return false
+	}
+	piece := s.h.pieceOver(place) // over the cup itself, so that a shallow one counts as wide
 	return piece >= 0 && s.in[piece]
 }
 
-// isOutside tells whether a node lies in space that was open when the cup ended.
-func (s *ways) isOutside(n int32) bool {
-	if s.heightOf(n) > s.top {
-		return false
+// isOutside tells whether a place below the top lies in space that was open when the cup
+// ended.
+func (s *ways) isOutside(q geom.Vec) bool {
+	k := s.h.pieceOver(q)
+	if k >= 0 {
+		return !s.in[k] && s.h.rise.openAt[k] <= s.b.to
 	}
-	h, p := s.h, s.room.point(n)
-	k := h.pieceAt(p)
-	if k < 0 {
-		q := h.lat.Place(p)
-		for a, x := range [3]float64{q.X, q.Y, q.Z} {
-			if x < float64(h.lat.At(a, 0)) || x > float64(h.lat.At(a, h.lat.N[a]-1)) {
-				return true // beyond the columns: free space
-			}
+	for a, x := range [3]float64{q.X, q.Y, q.Z} {
+		if x < float64(s.lat.At(a, 0)) || x > float64(s.lat.At(a, s.lat.N[a]-1)) {
+			return true // beyond the columns: free space
 		}
-		return false
 	}
-	return !s.in[k] && h.rise.openAt[k] <= s.b.to
+	return false
 }
 
 // roomiest returns the node of most room in the cup's columns, up to its width above
 // its end; of several the first; -1 for none.
 func (s *ways) roomiest() int32 {
 	c, best, most := s.room, int32(-1), 0
-	step := int32(c.lat.Pitch() / s.lat.Q)
+	pitch := c.lat.Pitch()
+	step := int32(pitch / s.lat.Q)
 	high := s.b.to + int32(c.width/s.lat.Q)
 	var known [16][3]int // material met last: mostly it tells that there is less room
 	met := 0
 	s.h.rise.each(s.b, func(i int32) {
-	nodes:
 		for z := s.h.lo[i] + step/2; z < min(s.h.hi[i], high); z += step {
 			at, ok := c.nodeAt(s.h.at(i, z))
 			if !ok {
@@ -180,16 +217,23 @@ func (s *ways) roomiest() int32 {
 			if !c.wide.has(n) && !c.narrow.has(n) {
 				continue
 			}
+			d := 1 << 30
 			for _, foot := range known[:min(met, len(known))] {
-				if d := apart2(at, foot); d < most || d == most && n >= best {
-					continue nodes
+				d = min(d, apart2(at, foot))
+			}
+			if d > most || d == most && n < best {
+				var foot [3]int
+				d, foot = c.nearestSolid(at)
+				known[met%len(known)] = foot
+				met++
+				if d > most || d == most && n < best {
+					best, most = n, d
 				}
 			}
-			d, foot := c.nearestSolid(at)
-			known[met%len(known)] = foot
-			met++
-			if d > most || d == most && n < best {
-				best, most = n, d
+			// A node t steps on has less room than d's root and t, and what two places are
+			// rounded by to nodes.
+			if t := math.Sqrt(float64(most)) - math.Sqrt(float64(d)) - math.Sqrt(3) - 0.01; t > 1 {
+				z += int32(min(t, 1000)) * step
 			}
 		}
 	})
