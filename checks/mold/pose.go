@@ -112,7 +112,7 @@ func (r *rubber) pose(now geom.Vec, o PoseOptions) (*PoseSearch, error) {
 	first := SphereDirections(o.Directions)
 	s := &PoseSearch{Spacing: math.Sqrt(4 * math.Pi / float64(len(first)))}
 	w := &posing{rubber: r, o: o, s: s, plugs: room, known: map[geom.Vec]bool{}}
-	w.hull, w.drawn = r.farthest(first), r.drawn(mostDrawn)
+	w.hull, w.drawn = r.farthest(first), r.drawn(mostDrawn, o.Printer.Layer)
 	s.Cell = o.Cell
 	if s.Cell == 0 {
 		b := r.mesh.Box()
@@ -302,10 +302,18 @@ func (w *posing) thirdBest(batch []PosePoint, ok []bool) float64 {
 	if !w.o.Quick {
 		return math.Inf(1)
 	}
-	known := PoseSearch{Points: slices.Clone(w.s.Points)}
+	var known PoseSearch
+	add := func(p *PosePoint) {
+		if !p.Assumed {
+			known.Points = append(known.Points, *p)
+		}
+	}
+	for i := range w.s.Points {
+		add(&w.s.Points[i])
+	}
 	for i := range batch {
 		if ok[i] {
-			known.Points = append(known.Points, batch[i])
+			add(&batch[i])
 		}
 	}
 	known.rank()

@@ -16,18 +16,26 @@ func (w *posing) surface(p *PosePoint) {
 	}
 	q := &Printed{Build: p.Build, Flat: p.Flat, Base: low, Printer: *pr}
 	limit := selfSupported(pr)
+	m := w.memory()
+	m.steps.begin(p.Build, pr.Layer)
+	area, sum := 0.0, 0.0 // of the steps
 	for i := range w.drawn {
 		e := &w.drawn[i]
-		if !(e.normal.Dot(p.Build) < limit) || w.needs(e.facet, q, limit) == 0 {
-			continue
+		along := e.normal.Dot(p.Build)
+		if along < limit && w.needs(e.facet, q, limit) > 0 {
+			p.ScarAll += e.area
+			if e.molding {
+				p.Scar += e.area
+			}
 		}
-		p.ScarAll += e.area
-		if e.molding {
-			p.Scar += e.area
+		if along = math.Abs(along); e.molding && e.area > 0 && m.steps.hasOn(e, along) {
+			area += e.area
+			sum += float64(float64(pr.Layer*along) * e.area)
 		}
 	}
-	m := w.memory()
-	p.Step = m.steps.mean(p.Build, pr.Layer, w.drawn)
+	if area > 0 {
+		p.Step = sum / area
+	}
 	w.spare.Put(m)
 	if len(pr.Size) == 3 {
 		fits := p.Height <= pr.Size[2] && w.footprintFits(p.Build, pr.Size[0], pr.Size[1])

@@ -32,6 +32,10 @@ func (p *PosePoint) grains() [7]int {
 // beats tells whether p is nowhere worse than q and somewhere better.
 func (p *PosePoint) beats(q *PosePoint) bool {
 	a, b := p.grains(), q.grains()
+	return beats(&a, &b)
+}
+
+func beats(a, b *[7]int) bool {
 	better := false
 	for i := range a {
 		if a[i] > b[i] {
@@ -42,11 +46,29 @@ func (p *PosePoint) beats(q *PosePoint) bool {
 	return better
 }
 
+// unbeaten tells of every point whether it is known in full and none that is beats it.
+func unbeaten(points []PosePoint) []bool {
+	var known [][7]int
+	for i := range points {
+		if !points[i].Assumed {
+			known = append(known, points[i].grains())
+		}
+	}
+	out := make([]bool, len(points))
+	n := 0
+	for i := range points {
+		if !points[i].Assumed {
+			out[i] = !slices.ContainsFunc(known, func(q [7]int) bool { return beats(&q, &known[n]) })
+			n++
+		}
+	}
+	return out
+}
+
 // rank marks the points that nothing beats and puts them first.
 func (s *PoseSearch) rank() {
-	for i := range s.Points {
-		p := &s.Points[i]
-		p.Best = !p.Assumed && !slices.ContainsFunc(s.Points, func(q PosePoint) bool { return !q.Assumed && q.beats(p) })
+	for i, best := range unbeaten(s.Points) {
+		s.Points[i].Best = best
 	}
 	slices.SortStableFunc(s.Points, func(a, b PosePoint) int {
 		return cmp.Or(boolOrder(!a.Best, !b.Best), boolOrder(a.Assumed, b.Assumed), cmp.Compare(a.Burden(), b.Burden()), compareVec(a.Build, b.Build))

@@ -49,17 +49,32 @@ type drawnFacet struct {
 	face    int32
 	molding bool
 	normal  geom.Vec
+	steep   float64 // |normal . d| up to which it surely spans a layer along d; negative for none
 	at      geom.Triangle
 }
 
 // drawn lists most facets of a half that stand for its surface, see shares.
-func (r *rubber) drawn(most int) []drawnFacet {
+func (r *rubber) drawn(most int, layer float64) []drawnFacet {
 	s := r.solid
-	var out []drawnFacet
-	for _, e := range s.shares(most) {
-		out = append(out, drawnFacet{e, s.flat[e.facet], r.molding(e.facet), s.normal[e.facet], s.mesh.Triangle(int(e.facet))})
+	list := s.shares(most)
+	out := make([]drawnFacet, len(list))
+	for i, e := range list {
+		t := s.mesh.Triangle(int(e.facet))
+		out[i] = drawnFacet{e, s.flat[e.facet], r.molding(e.facet), s.normal[e.facet], steepness(t, layer), t}
 	}
 	return out
+}
+
+// steepness returns up to which |normal . d| the circle in a triangle alone spans a layer
+// along d: its diameter times the sine of the angle between normal and d. Less a
+// millionth, far above what these are rounded by.
+func steepness(t geom.Triangle, layer float64) float64 {
+	around := t.A.Dist(t.B) + t.B.Dist(t.C) + t.C.Dist(t.A)
+	sine := layer / (4 * t.AreaVec().Norm() / around)
+	if !(sine < 1) {
+		return -1
+	}
+	return math.Sqrt(1-float64(sine*sine)) - 1e-6
 }
 
 // alongCurve returns the facets in the order of their middles along a Morton curve,

@@ -118,28 +118,13 @@ func (w *stepped) steps(build geom.Vec, layer float64, list []facetShare, moldin
 	return out
 }
 
-// mean is the mean of steps for what was drawn of a half.
-func (w *stepped) mean(build geom.Vec, layer float64, drawn []drawnFacet) float64 {
-	w.begin(build, layer)
-	area, sum := 0.0, 0.0
-	for i := range drawn {
-		e := &drawn[i]
-		if e.area == 0 || !e.molding || !w.spans(&e.at) && !w.has(e.face) {
-			continue
-		}
-		area += e.area
-		sum += float64(float64(layer*math.Abs(e.normal.Dot(build))) * e.area)
+// hasOn is has for a drawn facet whose normal has so large a share along the direction.
+func (w *stepped) hasOn(e *drawnFacet, along float64) bool {
+	if along <= e.steep {
+		return true
 	}
-	if area == 0 {
-		return 0
-	}
-	return sum / area
-}
-
-// spans tells whether a triangle alone spans a layer.
-func (w *stepped) spans(t *geom.Triangle) bool {
-	a, b, c := t.A.Dot(w.build), t.B.Dot(w.build), t.C.Dot(w.build)
-	return max(a, b, c)-min(a, b, c) >= w.layer
+	a, b, c := e.at.A.Dot(w.build), e.at.B.Dot(w.build), e.at.C.Dot(w.build)
+	return max(a, b, c)-min(a, b, c) >= w.layer || w.has(e.face)
 }
 
 // stepped asks face by face for steps, direction after direction.
