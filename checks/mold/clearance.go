@@ -2,7 +2,6 @@ package mold
 
 import (
 	"math"
-	"sync"
 
 	"pourproof/geom"
 	"pourproof/geom/bvh"
@@ -22,7 +21,7 @@ type clearance struct {
 	plugs  *geom.Mesh // nil if there are none
 	tree   *bvh.Tree  // of the plugs
 
-	rooms func() []uint8 // of every narrow node, see narrowRooms
+	ball []chord // rows that a ball of the width reaches
 }
 
 // Bounds of the lattice: eight pitches to the width looked for, so that a passage a
@@ -52,7 +51,7 @@ func newClearance(mesh *geom.Mesh, width, finest float64) (*clearance, error) {
 		c.narrow[i] &= n &^ c.solid[i]
 	}
 	c.ranks = c.narrow.ranks()
-	c.rooms = sync.OnceValue(c.narrowRooms)
+	c.ball = c.disc(int(c.most()))
 	if c.plugs = c.newPlugs(); c.plugs != nil {
 		c.tree = bvh.Build(c.plugs)
 	}
@@ -101,19 +100,9 @@ func (c *clearance) roomAt(n int32) int32 {
 	case c.wide.has(n):
 		return c.most()
 	case c.narrow.has(n):
-		return int32(c.rooms()[c.narrow.rank(n, c.ranks)])
+		return int32(c.solid.nearest(n, c.ball, int(c.most())))
 	}
 	return 0
-}
-
-// narrowRooms works out room for the narrow nodes, in their order.
-func (c *clearance) narrowRooms() []uint8 {
-	disc := c.disc(int(c.most()))
-	out := make([]uint8, 0, c.ranks[len(c.narrow)])
-	for n := range c.narrow.all() {
-		out = append(out, uint8(c.solid.nearest(n, disc, int(c.most()))))
-	}
-	return out
 }
 
 // nodeAt returns the node nearest to a CAD point, false outside the lattice.
