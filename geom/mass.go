@@ -22,6 +22,13 @@ const sumScale = 1 << 40
 
 // Add adds x. Numbers that are not finite or reach 2^87 are left out.
 func (s *Sum) Add(x float64) {
+	if y := x * sumScale; y > -1<<62 && y < 1<<62 { // most numbers fit in the lower half
+		n := int64(math.RoundToEven(y))
+		var carry uint64
+		s.lo, carry = bits.Add64(s.lo, uint64(n), 0)
+		s.hi += n>>63 + int64(carry)
+		return
+	}
 	y := math.RoundToEven(math.Abs(x) * sumScale)
 	if !(y < 1<<127) {
 		return

@@ -9,8 +9,8 @@ import (
 const (
 	// Ranges this short are leaves, whatever the heuristic says; longer ones only
 	// up to maxLeaf. Both from this package's benchmarks.
-	minLeaf = 4
-	maxLeaf = 8
+	minLeaf = 6
+	maxLeaf = 10
 	// forkAbove is the size of a range from which its first half is left to a
 	// second goroutine. The size alone decides, never the number of processors.
 	forkAbove = 1 << 14

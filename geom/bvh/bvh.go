@@ -10,7 +10,7 @@
 // go to the lowest facet number. So no answer depends on how the tree was split,
 // on the processor or on the number of threads.
 //
-// Memory: 76 bytes a facet and about 20 of nodes; Build holds 50 more while it
+// Memory: 76 bytes a facet and about 15 of nodes; Build holds 50 more while it
 // works. A Tree is not changed
 // after Build; every method may be called from several goroutines, and no query
 // allocates.

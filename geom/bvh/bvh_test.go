@@ -108,7 +108,7 @@ func TestAudit(t *testing.T) {
 	breaks := map[string]func(*Tree){
 		"is in no leaf":            func(t *Tree) { cutLeaf(t) },
 		"is in two leaves":         func(t *Tree) { t.facet[3], t.corner[3] = t.facet[4], t.corner[4] },
-		"leaf of 9 facets":         func(t *Tree) { t.nodes[0].kids[0] = child{0, 9} },
+		"leaf of 11 facets":        func(t *Tree) { t.nodes[0].kids[0] = child{0, maxLeaf + 1} },
 		"was copied wrongly":       func(t *Tree) { t.corner[7][2]++ },
 		"sticks out of its leaf":   func(t *Tree) { shrinkLeaf(t) },
 		"sticks out of the node's": func(t *Tree) { t.nodes[0].box[0].x[1] = -20 },
