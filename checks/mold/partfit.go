@@ -160,18 +160,19 @@ func surfaceSamples(mesh *geom.Mesh, n int) []fitSample {
 // was found for another move, nil for none: it may make the search shorter.
 func (f *fixed) facing(samples []fitSample, move func(geom.Vec) geom.Vec, reach float64, before []bvh.Hit) []bvh.Hit {
 	out := make([]bvh.Hit, len(samples))
-	guess := int32(-1)
 	for i := range samples {
-		if before != nil && before[i].Facet >= 0 {
+		guess := int32(-1)
+		switch {
+		case before != nil:
 			guess = before[i].Facet
+		case i > 1: // lines enter and leave by turns: the same end of the line beside
+			guess = out[i-2].Facet
 		}
 		n := samples[i].n
 		h, ok := f.tree.NearestFrom(guess, move(samples[i].p), reach, func(facet int32) bool {
 			return f.joined.Triangle(int(facet)).Normal().Dot(n) < -0.7
 		})
-		if ok {
-			guess = h.Facet
-		} else {
+		if !ok {
 			h.Facet = -1
 		}
 		out[i] = h
