@@ -59,6 +59,27 @@ func newFreeMap(l *labels, near *nearMap) *freeMap {
 	return f
 }
 
+// with returns the map for labels that are others in a box of nodes. Cost: linear in the
+// blocks and the box.
+func (f *freeMap) with(l *labels, box nodeBox) *freeMap {
+	out := &freeMap{n: f.n, far: slices.Clone(f.far), beside: slices.Clone(f.beside)}
+	bore := make([]bool, len(f.far))
+	box.each(func(i, j, k int) {
+		if of := l.of[l.index(i, j, k)]; of != nothing {
+			b := out.block(i, j, k)
+			out.far[b] = 0
+			bore[b] = bore[b] || isChannel(of)
+		}
+	})
+	for b := range bore {
+		if bore[b] {
+			out.markAround(b)
+		}
+	}
+	out.spread()
+	return out
+}
+
 // isChannel tells whether a label is that of a node in a channel.
 func isChannel(l label) bool { return l >= firstChannel && l&material == 0 }
 

@@ -54,7 +54,6 @@ func (m *Mold) relabel(lo, hi [2]int) (ok bool, err error) {
 		return false, err
 	}
 	w.thickenAround(changed)
-	w.free = newFreeMap(&w.labels, m.fixed.near)
 	m.labels, m.Channels = &w.labels, w.channels
 	m.walked = &walked{slices.Concat(was.walked.skins, w.skins), w.rough}
 	return true, nil
@@ -234,19 +233,26 @@ func (w *sorter) marked(list []int32, steps int, box nodeBox) []bool {
 	return marked
 }
 
-// thickenAround is thicken where nodes of void have come or their labels changed.
+// thickenAround is thicken where nodes of void have come or their labels changed, and
+// measures the free space anew.
 func (w *sorter) thickenAround(changed []int32) {
-	inner := w.boxOf(changed).grow(2, w.lat.N)
-	outer := inner.grow(1, w.lat.N)
-	if outer.nodes() > len(w.of)/8 {
-		for x, l := range w.of {
-			if l&material != 0 {
-				w.of[x] = nothing
-			}
-		}
-		w.thicken()
+	if box := w.boxOf(changed).grow(2, w.lat.N); box.nodes() < len(w.of)/8 {
+		w.thickenIn(box)
+		w.free = w.free.with(&w.labels, box)
 		return
 	}
+	for x, l := range w.of {
+		if l&material != 0 {
+			w.of[x] = nothing
+		}
+	}
+	w.thicken()
+	w.free = newFreeMap(&w.labels, w.m.fixed.near)
+}
+
+// thickenIn is thicken for a box of nodes.
+func (w *sorter) thickenIn(inner nodeBox) {
+	outer := inner.grow(1, w.lat.N)
 	// The labelled node of void, first in number, next to each node of material; -1 for
 	// none, and for void.
 	giver := make([]int32, 0, outer.nodes())

@@ -137,7 +137,7 @@ type sensing struct {
 	wide         func() (*Mold, error)           // sorted at twice the cell, for vents that are moved
 }
 
-// poursBy keeps what was poured by degrees, so that pockets share it.
+// poursBy keeps what was poured by a whole number, such as degrees, so that it is shared.
 func poursBy(pour func(off int) (strayAir, error)) func(off int) (strayAir, error) {
 	var lock sync.Mutex
 	known := map[int]func() (strayAir, error){} // only ever looked up

@@ -28,13 +28,16 @@ func (w *sensing) byVent(i int) (Sensitivity, bool, error) {
 	if err != nil {
 		return Sensitivity{}, false, err
 	}
-	coarse := func(half int) (bool, error) {
+	trial := poursBy(func(half int) (strayAir, error) {
 		n, err := moved(half, w.wide)
 		if err != nil {
-			return false, nil // no bore can be drawn there
+			return strayAir{}, nil // no bore can be drawn there
 		}
-		a, err := n.airAt(w.f.Up, 2*w.m.Cell)
-		return err == nil && w.gone(i, a, now.trapped, coarseShare), err
+		return n.airAt(w.f.Up, 2*w.m.Cell)
+	})
+	coarse := func(half int, share float64) (bool, error) {
+		a, err := trial(half)
+		return a.air != nil && w.gone(i, a, now.trapped, share), err
 	}
 	far := int(math.Ceil(2 * pk.NearDistance))
 	drawn := false
@@ -48,20 +51,26 @@ func (w *sensing) byVent(i int) (Sensitivity, bool, error) {
 		return err == nil && w.gone(i, a, w.f.Trapped, 0), err
 	}
 	s := Sensitivity{Change: VentMove, Pocket: pk.ID, Channel: c.ID, Toward: way}
-	if ok, err := coarse(far); !ok || err != nil {
-		if err == nil {
-			ok, err = fine(far)
+	// A share that may be off is what makes coarse pours err to one side: where the pocket
+	// is gone at the far end without it, it is closed in on without it first.
+	for _, share := range [2]float64{0, coarseShare} {
+		if ok, err := coarse(far, share); err != nil {
+			return s, false, err
+		} else if !ok {
+			continue
 		}
-		s.Still, s.Stays, s.Tried = float64(far)/2, true, 1
-		return s, drawn && !ok && err == nil, err
+		gone, still, err := halve(far, 0, func(half int) (bool, error) { return coarse(half, share) })
+		if err != nil {
+			return s, false, err
+		}
+		gone, still, ok, err := confirm(gone, still, fine)
+		if s.Gone, s.Still = float64(gone)/2, float64(still)/2; ok || share > 0 || err != nil {
+			return s, ok, err
+		}
 	}
-	gone, still, err := halve(far, 0, coarse)
-	if err != nil {
-		return s, false, err
-	}
-	gone, still, ok, err := confirm(gone, still, fine)
-	s.Gone, s.Still = float64(gone)/2, float64(still)/2
-	return s, ok, err
+	ok, err := fine(far)
+	s.Gone, s.Still, s.Stays, s.Tried = 0, float64(far)/2, true, 1
+	return s, drawn && !ok && err == nil, err
 }
 
 // movable returns the vent that may be moved for the i-th pocket: its nearest channel, if
