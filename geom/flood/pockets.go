@@ -37,39 +37,36 @@ func (r *Result) trap() {
 		}
 	}
 	links := int32(len(g.Links))
-	for _, i := range r.backward() {
+	s := r.backward()
+	for _, i := range s.order() {
 		if i < links {
 			join(i)
 		} else {
 			leave(i - links)
 		}
 	}
+	sortings.Put(s)
 }
 
-// backward lists links, then exits, from the last one that closes to the first, those
+// backward is to sort links, then exits, from the last one that closes to the first, those
 // that never do before all.
-func (r *Result) backward() []int32 {
-	out, passed := make([]int32, 0, len(r.closes)), make([]int32, 0, len(r.closes))
+func (r *Result) backward() *sorting {
 	lastArc, high, low := int32(0), int32(math.MinInt32), int32(math.MaxInt32)
-	for i, t := range r.closes {
-		if t == Never {
-			out = append(out, int32(i))
-			continue
+	for _, t := range r.closes {
+		if t != Never {
+			arc, z := t.Split()
+			lastArc, high, low = max(lastArc, arc), max(high, z), min(low, z)
 		}
-		passed = append(passed, int32(i))
-		arc, z := t.Split()
-		lastArc, high, low = max(lastArc, arc), max(high, z), min(low, z)
 	}
-	// Levels differ by little, so moments fit few digits.
-	keys := make([]uint64, len(passed))
-	for n, i := range passed {
-		arc, z := r.closes[i].Split()
-		keys[n] = uint64(lastArc-arc)*uint64(int64(high)-int64(low)+1) + uint64(int64(high)-int64(z))
+	s := sortingOf(len(r.closes))
+	levels := uint64(int64(high) - int64(low) + 1) // they differ by little, so moments fit few digits
+	for i, t := range r.closes {
+		if s.keys[i] = 0; t != Never {
+			arc, z := t.Split()
+			s.keys[i] = 1 + uint64(lastArc-arc)*levels + uint64(int64(high)-int64(z))
+		}
 	}
-	for _, n := range order(keys) {
-		out = append(out, passed[n])
-	}
-	return out
+	return s
 }
 
 // closing returns the moments at which links, then exits, are passed: Never for

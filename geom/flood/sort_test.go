@@ -14,7 +14,8 @@ func TestOrder(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 6))
 	for range 300 {
 		base, width := rng.Uint64(), rng.IntN(65)
-		keys := make([]uint64, rng.IntN(200))
+		s := sortingOf(rng.IntN(200))
+		keys := s.keys
 		for i := range keys {
 			keys[i] = base ^ rng.Uint64()>>min(64-width, 63)
 			if width == 0 {
@@ -26,6 +27,7 @@ func TestOrder(t *testing.T) {
 			want[i] = int32(i)
 		}
 		slices.SortStableFunc(want, func(a, b int32) int { return cmp.Compare(keys[a], keys[b]) })
-		require.Equal(t, want, order(keys), "%d keys of %d bits", len(keys), width)
+		require.Equal(t, want, slices.Clone(s.order()), "%d keys of %d bits", len(keys), width)
+		sortings.Put(s)
 	}
 }

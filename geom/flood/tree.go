@@ -14,7 +14,6 @@ type tree struct {
 	arc        []int32 // place in the order of filling, -1 if never reached
 	node       []int32 // per run: node in whose arc its bottom lies; while built, -2-r: the same as run r
 	reach      []int32 // per run: the lowest run that liquid at its bottom reaches going down
-	byLo       []int32 // links by Lo
 
 	// Links at the birth level of a node in which pools merge, listed by what lies
 	// at their ends (2 x link, +1 at B).
@@ -41,12 +40,12 @@ func (t *tree) build(g *Graph) {
 	for i := range p.comp {
 		p.comp[i], p.node[i], p.rep[i], p.low[i], t.node[i] = int32(i), -1, int32(i), g.Lo[i], -1
 	}
-	keys := make([]uint64, len(g.Links))
-	for i := range keys {
-		keys[i] = uint64(int64(g.Links[i].Lo) - math.MinInt32)
+	s := sortingOf(len(g.Links))
+	for i := range s.keys {
+		s.keys[i] = uint64(int64(g.Links[i].Lo) - math.MinInt32)
 	}
-	t.byLo = order(keys)
-	for _, i := range t.byLo {
+	byLo := s.order()
+	for _, i := range byLo {
 		t.merge(&p, g.Links[i])
 	}
 	for i := range p.comp {
@@ -56,7 +55,8 @@ func (t *tree) build(g *Graph) {
 	}
 	t.name()
 	t.leap()
-	t.reachDown(g)
+	t.reachDown(g, byLo)
+	sortings.Put(s)
 }
 
 // leap gives every node a pointer to an ancestor such that any ancestor is at
@@ -182,7 +182,7 @@ func (t *tree) name() {
 // reachDown finds for every run the lowest run that liquid lying on its bottom
 // reaches without rising: over links that open at that bottom, downward or
 // level. Of equal heights the lower number wins.
-func (t *tree) reachDown(g *Graph) {
+func (t *tree) reachDown(g *Graph, byLo []int32) {
 	n := len(g.Lo)
 	t.reach = make([]int32, n)
 	level := make([]int32, n) // union-find of runs on one level floor
@@ -196,10 +196,10 @@ func (t *tree) reachDown(g *Graph) {
 	}
 	// Links come in ascending Lo, so what lies below is final. Within one level:
 	// first the steps down, then the level floors share the best.
-	for i := 0; i < len(t.byLo); {
-		z, j := g.Links[t.byLo[i]].Lo, i
-		for ; j < len(t.byLo) && g.Links[t.byLo[j]].Lo == z; j++ {
-			l := g.Links[t.byLo[j]]
+	for i := 0; i < len(byLo); {
+		z, j := g.Links[byLo[i]].Lo, i
+		for ; j < len(byLo) && g.Links[byLo[j]].Lo == z; j++ {
+			l := g.Links[byLo[j]]
 			la, lb := g.Lo[l.A], g.Lo[l.B]
 			switch {
 			case la == z && lb < z:
@@ -209,7 +209,7 @@ func (t *tree) reachDown(g *Graph) {
 			}
 		}
 		for ; i < j; i++ {
-			l := g.Links[t.byLo[i]]
+			l := g.Links[byLo[i]]
 			if g.Lo[l.A] != z || g.Lo[l.B] != z {
 				continue
 			}
