@@ -22,10 +22,11 @@ func (m *Mold) Pour(up geom.Vec) (*Fill, error) {
 
 // airLeft is Pour without what only a report shows: the air that stays, and where.
 func (m *Mold) airLeft(up geom.Vec) (strayAir, error) {
-	_, f, _, err := m.poured(up)
+	p, f, _, err := m.poured(up)
 	if err != nil {
 		return strayAir{}, err
 	}
+	defer p.done()
 	return strayAir{f.air, f.Trapped}, nil
 }
 

@@ -2,6 +2,7 @@ package mold
 
 import (
 	"math"
+	"sync"
 
 	"pourproof/geom"
 	"pourproof/geom/column"
@@ -12,9 +13,10 @@ import (
 // every run cut into segments of cavity, channel or outside, and the graph that
 // the resin rises in.
 type pour struct {
-	m   *Mold
-	lat column.Lattice
-	sp  *column.Space
+	m     *Mold
+	lat   column.Lattice
+	sp    *column.Space
+	parts column.Lines // the fitted part along the columns
 
 	// Pieces: parts of runs between outside and gate. Piece p holds segments
 	// segs[first[p]] up to segs[first[p+1]]; columns hold pieces start[c] up to
@@ -75,6 +77,17 @@ func PourFrame(up geom.Vec) geom.Rigid {
 	}
 }
 
+// spares holds the memory of pours that are done with: a search makes a hundred, and fresh
+// memory costs as much as what is done in it.
+var spares = sync.Pool{New: func() any { return new(pour) }}
+
+// done gives the pour's memory to a later one.
+func (p *pour) done() {
+	*p = pour{parts: p.parts, start: p.start, first: p.first, lo: p.lo, hi: p.hi, col: p.col, kind: p.kind, roof: p.roof, floor: p.floor, segs: p.segs,
+		graph: flood.Graph{Lo: p.graph.Lo, Hi: p.graph.Hi, Links: p.graph.Links}, run: p.run, piece: p.piece}
+	spares.Put(p)
+}
+
 // newPour casts the mold for a pour with direction up away from gravity, at
 // pitch h.
 func (m *Mold) newPour(up geom.Vec, h float64) (*pour, error) {
@@ -84,7 +97,8 @@ func (m *Mold) newPour(up geom.Vec, h float64) (*pour, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := &pour{m: m, lat: lat}
+	p := spares.Get().(*pour)
+	p.m, p.lat = m, lat
 	p.sp = column.NewSpace(column.Snap(lat, halves, m.cuts()), m.Seal, m.openWay)
 	p.cutRuns(part)
 	p.link()
@@ -117,17 +131,18 @@ func (p *pour) partSolids() *column.Solids {
 
 // cutRuns cuts every run of void into segments and pieces, given the fitted part.
 func (p *pour) cutRuns(part *geom.Mesh) {
-	parts := partSpans(column.Snap(p.lat, []*geom.Mesh{part}, nil))
-	p.start = make([]int32, len(parts)+1)
+	column.Snap(p.lat, []*geom.Mesh{part}, nil).CastInto(&p.parts, 2)
+	p.start = sized(p.start, len(p.parts.Start))
 	n := len(p.sp.Lo) + len(p.sp.Lo)/8 // most runs are one piece of one segment
 	for _, list := range [...]*[]int32{&p.first, &p.lo, &p.hi, &p.col, &p.roof, &p.floor} {
-		*list = make([]int32, 0, n)
+		*list = sized(*list, n)[:0]
 	}
-	p.kind, p.segs = make([]pieceKind, 0, n), make([]segment, 0, n)
+	p.kind, p.segs = sized(p.kind, n)[:0], sized(p.segs, n)[:0]
+	p.start[0] = 0
 	var segs []segment
-	for c := range parts {
+	for c := range len(p.start) - 1 {
 		for r := p.sp.Start[c]; r < p.sp.Start[c+1]; r++ {
-			segs = p.segments(segs[:0], c, p.sp.Lo[r], p.sp.Hi[r], parts[c])
+			segs = p.segments(segs[:0], c, p.sp.Lo[r], p.sp.Hi[r])
 			p.addPieces(int32(c), r, segs)
 		}
 		p.start[c+1] = int32(len(p.lo))
@@ -139,10 +154,10 @@ func (p *pour) cutRuns(part *geom.Mesh) {
 // cavity, exactly; elsewhere the closed mold's labels decide, looked up once a
 // pitch, with the place of a change between channel and outside found by
 // halving.
-func (p *pour) segments(out []segment, c int, lo, hi int32, part []span) []segment {
+func (p *pour) segments(out []segment, c int, lo, hi int32) []segment {
 	z := lo
-	for _, s := range part {
-		a, b := max(s.lo, lo), min(s.hi, hi)
+	for i := p.parts.Start[c]; i < p.parts.Start[c+1]; i++ {
+		a, b := max(p.parts.Lo[i], lo), min(p.parts.Hi[i], hi)
 		if a >= b {
 			continue
 		}
@@ -276,124 +291,4 @@ func (p *pour) kindOf(l label) pieceKind {
 		return gateFull
 	}
 	return inside
-}
-
-// addPieces groups the segments of run r into pieces of one kind.
-func (p *pour) addPieces(c, r int32, segs []segment) {
-	for i := 0; i < len(segs); {
-		kind := p.kindOf(segs[i].of)
-		j := i
-		p.first = append(p.first, int32(len(p.segs)))
-		for ; j < len(segs) && p.kindOf(segs[j].of) == kind; j++ {
-			p.segs = append(p.segs, segs[j])
-		}
-		floor, roof := int32(openEnd), int32(openEnd)
-		if i == 0 {
-			floor = p.sp.LoFacet[r]
-		}
-		if j == len(segs) {
-			roof = p.sp.HiFacet[r]
-		}
-		p.lo, p.hi = append(p.lo, segs[i].lo), append(p.hi, segs[j-1].hi)
-		p.col, p.kind = append(p.col, c), append(p.kind, kind)
-		p.floor, p.roof = append(p.floor, floor), append(p.roof, roof)
-		i = j
-	}
-}
-
-// link builds the graph: a run for every inside piece, links between them, exits
-// where they touch the outside, sources where they touch the gate.
-func (p *pour) link() {
-	p.run = make([]int32, len(p.lo))
-	n := len(p.lo)
-	for _, k := range p.kind {
-		if k != inside {
-			n--
-		}
-	}
-	p.piece, p.graph.Lo, p.graph.Hi = make([]int32, 0, n), make([]int32, 0, n), make([]int32, 0, n)
-	p.graph.Links = make([]flood.Link, 0, 2*n+n/8)
-	for i := range p.run {
-		p.run[i] = -1
-		if p.kind[i] == inside {
-			p.run[i] = int32(len(p.piece))
-			p.piece = append(p.piece, int32(i))
-			p.graph.Lo, p.graph.Hi = append(p.graph.Lo, p.lo[i]), append(p.graph.Hi, p.hi[i])
-		}
-	}
-	ny := p.lat.N[1]
-	for c := 0; c+1 < len(p.start); c++ {
-		for i := p.start[c]; i+1 < p.start[c+1]; i++ {
-			if p.hi[i] == p.lo[i+1] && p.kind[i] != p.kind[i+1] {
-				p.join(i, i+1, p.hi[i], p.hi[i])
-			}
-		}
-		if c/ny+1 < p.lat.N[0] {
-			p.linkColumns(c, c+ny, 0)
-		}
-		if c%ny+1 < ny {
-			p.linkColumns(c, c+1, 1)
-		}
-	}
-	p.sources()
-}
-
-func (p *pour) linkColumns(c, d, axis int) {
-	a, b := p.start[c], p.start[d]
-	for a < p.start[c+1] && b < p.start[d+1] {
-		lo, hi := max(p.lo[a], p.lo[b]), min(p.hi[a], p.hi[b])
-		if lo < hi && (p.kind[a] == inside || p.kind[b] == inside) {
-			if lo, hi, ok := p.sp.Open(c/p.lat.N[1], c%p.lat.N[1], axis, lo, hi); ok {
-				p.join(a, b, lo, hi)
-			}
-		}
-		if p.hi[a] < p.hi[b] {
-			a++
-		} else {
-			b++
-		}
-	}
-}
-
-// join adds what an opening from lo to hi between two pieces means to the pour.
-func (p *pour) join(a, b, lo, hi int32) {
-	if p.kind[a] != inside {
-		a, b = b, a
-	}
-	r := p.run[a]
-	if r < 0 {
-		return
-	}
-	switch p.kind[b] {
-	case inside:
-		p.graph.Links = append(p.graph.Links, flood.Link{A: r, B: p.run[b], Lo: lo, Hi: hi})
-	case outsideAir:
-		p.graph.Exits = append(p.graph.Exits, flood.Exit{Run: r, Lo: lo, Hi: hi, Port: int32(p.labelIn(a, lo, hi))})
-	case gateFull:
-		p.graph.Sources = append(p.graph.Sources, r)
-		p.gateMouth = append(p.gateMouth, opening{r, p.labelIn(b, lo, hi), lo, hi})
-	}
-}
-
-// labelIn returns the label of piece a's segment at the middle of lo and hi.
-func (p *pour) labelIn(a, lo, hi int32) label {
-	mid := lo + (hi-lo)/2
-	for s := p.first[a]; s < p.first[a+1]; s++ {
-		if mid <= p.segs[s].hi {
-			return p.segs[s].of
-		}
-	}
-	return p.segs[p.first[a+1]-1].of
-}
-
-// sources makes the exits of an open gate the places where resin enters.
-func (p *pour) sources() {
-	if !p.m.Job.GateOpen {
-		return
-	}
-	for _, e := range p.graph.Exits {
-		if l := label(e.Port); l >= firstChannel && p.m.Channels[l-firstChannel].Role == Gate {
-			p.graph.Sources = append(p.graph.Sources, e.Run)
-		}
-	}
 }

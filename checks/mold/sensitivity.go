@@ -56,6 +56,7 @@ func (m *Mold) airAt(up geom.Vec, cell float64) (strayAir, error) {
 	if err != nil {
 		return strayAir{}, err
 	}
+	defer p.done()
 	out := strayAir{air: &airField{lat: p.lat, columns: make([][]airColumn, 1)}}
 	for _, v := range p.cavityVolumes() {
 		out.trapped += v

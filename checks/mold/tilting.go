@@ -120,6 +120,7 @@ func (m *Mold) trial(t Tilt, cell, allowed float64) (TiltPoint, error) {
 	if err != nil {
 		return pt, err
 	}
+	defer p.done()
 	volumes := p.cavityVolumes()
 	for _, v := range volumes {
 		pt.Trapped += v

@@ -18,10 +18,10 @@ func BenchmarkCast(b *testing.B) {
 			s := Snap(lat, []*geom.Mesh{orders[order]}, nil)
 			b.Run(order, func(b *testing.B) {
 				l := &Lines{}
-				s.castInto(l, 2)
+				s.CastInto(l, 2)
 				meter := geomtest.NewMeter(b)
 				for meter.Loop() {
-					s.castInto(l, 2)
+					s.CastInto(l, 2)
 				}
 				meter.Per("facet", len(m.Facets))
 				meter.Per("cell", lat.N[0]*lat.N[1])
@@ -37,7 +37,7 @@ func BenchmarkField(b *testing.B) {
 		l := &Lines{}
 		meter := geomtest.NewMeter(b)
 		for meter.Loop() {
-			Snap(lat, []*geom.Mesh{m}, nil).castInto(l, 2)
+			Snap(lat, []*geom.Mesh{m}, nil).CastInto(l, 2)
 		}
 		meter.Per("facet", len(m.Facets))
 		meter.Per("cell", lat.N[0]*lat.N[1])
@@ -52,7 +52,7 @@ func BenchmarkCastSlivers(b *testing.B) {
 	s := Snap(latticeOver(b, frame, 0.25, m), []*geom.Mesh{m}, nil)
 	l := &Lines{}
 	for b.Loop() {
-		s.castInto(l, 2)
+		s.CastInto(l, 2)
 	}
 }
 

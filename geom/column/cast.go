@@ -30,12 +30,12 @@ type Lines struct {
 // processors; the result is the same for any number of them.
 func (s *Solids) Cast(axis int) *Lines {
 	l := &Lines{}
-	s.castInto(l, axis)
+	s.CastInto(l, axis)
 	return l
 }
 
-// castInto is Cast into memory that is used again.
-func (s *Solids) castInto(l *Lines, axis int) {
+// CastInto is Cast into lines whose memory is used again.
+func (s *Solids) CastInto(l *Lines, axis int) {
 	u, v := (axis+1)%3, (axis+2)%3
 	l.Axis, l.NU, l.NV = axis, s.Lattice.N[u], s.Lattice.N[v]
 	w := workspaces.take()

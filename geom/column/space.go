@@ -60,7 +60,7 @@ func NewSpace(s *Solids, seal float64, open func(a, b geom.Vec) bool) *Space {
 	for axis := range lines {
 		wg.Go(func() {
 			l := fields.take()
-			s.castInto(l, axis)
+			s.CastInto(l, axis)
 			if axis < 2 {
 				sp.across(l)
 			}
