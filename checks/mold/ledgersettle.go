@@ -19,14 +19,19 @@ type settling struct {
 	rank  []int32
 	at    []int32 // per rank: its element
 	resin []bool
-	body  []int32 // per element: the first one of its pool or body of air; all open air is one
+	body  []int32    // per element: the first one of its pool or body of air; all open air is one
+	sides [][2]int32 // neighbours of which the first is resin and the second air
 	touch map[[2]int32]int32
-	list  []contact // in the order found
+	list  []contact // in the order of their first neighbours
 	owed  float64   // mm3 of resin taken from elements and not put into others yet
 }
 
-// contact is where a pool and a body of air touch: the ranks of the elements there.
-type contact struct{ resin, air []int32 }
+// contact is where a pool and a body of air touch: the ranks of the elements there, and the
+// first of the neighbours.
+type contact struct {
+	resin, air []int32
+	first      [2]int32
+}
 
 // settle returns the state at rest at an attitude.
 func (l *ledger) settle(rank []int32, resin []bool) []bool {
@@ -50,32 +55,30 @@ func (s *settling) sort() {
 	clear(s.touch)
 	s.list = s.list[:0]
 	last, c := [2]int32{-1, -1}, -1 // most places touch as the one before does
-	for e, resin := range s.resin {
-		if !resin {
-			continue
-		}
-		for _, x := range s.l.beside(int32(e)) {
-			if s.resin[x] {
-				continue
+	for _, p := range s.sides {
+		if key := [2]int32{s.body[p[0]], s.body[p[1]]}; key != last {
+			n, known := s.touch[key]
+			if !known {
+				n = s.add(p)
+				s.touch[key] = n
 			}
-			if key := [2]int32{s.body[e], s.body[x]}; key != last {
-				n, known := s.touch[key]
-				if !known {
-					n = s.add()
-					s.touch[key] = n
-				}
-				last, c = key, int(n)
-			}
-			k := &s.list[c]
-			k.resin, k.air = append(k.resin, s.rank[e]), append(k.air, s.rank[x])
+			last, c = key, int(n)
 		}
+		k := &s.list[c]
+		if slices.Compare(p[:], k.first[:]) < 0 {
+			k.first = p
+		}
+		k.resin, k.air = append(k.resin, s.rank[p[0]]), append(k.air, s.rank[p[1]])
 	}
+	slices.SortFunc(s.list, func(a, b contact) int { return slices.Compare(a.first[:], b.first[:]) })
 }
 
-// join finds the first element of every pool and body of air. A link to an earlier one
-// points ever farther back, so that one pass in the end tells the first.
+// join finds the first element of every pool and body of air, and the neighbours of
+// different kinds. A link to an earlier element points ever farther back, so that one pass
+// in the end tells the first.
 func (s *settling) join() {
 	body := s.body
+	s.sides = s.sides[:0]
 	root := func(e int32) int32 {
 		for body[e] != e {
 			body[e] = body[body[e]]
@@ -88,6 +91,9 @@ func (s *settling) join() {
 		first := int32(i) // of the body so far
 		body[i] = first
 		unite := func(x int32) {
+			if body[x] == first {
+				return // known already, as mostly
+			}
 			x = root(x)
 			body[max(x, first)] = min(x, first)
 			first = min(x, first)
@@ -96,8 +102,13 @@ func (s *settling) join() {
 			if x > int32(i) {
 				break // neighbours are in order
 			}
-			if s.resin[x] == resin {
+			switch {
+			case s.resin[x] == resin:
 				unite(x)
+			case resin:
+				s.sides = append(s.sides, [2]int32{int32(i), x})
+			default:
+				s.sides = append(s.sides, [2]int32{x, int32(i)})
 			}
 		}
 		if s.l.exit[i] && !resin {
@@ -113,13 +124,13 @@ func (s *settling) join() {
 }
 
 // add begins a contact in memory of an earlier round.
-func (s *settling) add() int32 {
+func (s *settling) add(first [2]int32) int32 {
 	n := len(s.list)
 	if n < cap(s.list) {
 		s.list = s.list[:n+1]
-		s.list[n] = contact{s.list[n].resin[:0], s.list[n].air[:0]}
+		s.list[n] = contact{s.list[n].resin[:0], s.list[n].air[:0], first}
 	} else {
-		s.list = append(s.list, contact{})
+		s.list = append(s.list, contact{first: first})
 	}
 	return int32(n)
 }
