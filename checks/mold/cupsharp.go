@@ -169,6 +169,12 @@ func (w *printing) outlineArea(h *hollow, b *basin, z int32) (float64, bool) {
 			mask[h.col[i]] = 2
 		}
 	})
+	if w.corners == nil {
+		w.corners = make([]float64, len(w.mesh.Vertices))
+		for i, v := range w.mesh.Vertices {
+			w.corners[i] = v.Dot(w.p.Build)
+		}
+	}
 	height := w.lat.Height(z)
 	var sum, around float64
 	var gap geom.Vec
@@ -194,24 +200,24 @@ func (w *printing) outlineArea(h *hollow, b *basin, z int32) (float64, bool) {
 // crossing returns the stretch in which a facet crosses a height, its void to the
 // left seen from above.
 func (w *printing) crossing(f int, height float64) (s, e geom.Vec, ok bool) {
-	t := w.mesh.Triangle(f)
-	c := [3]geom.Vec{t.A, t.B, t.C}
+	t := &w.mesh.Facets[f]
+	below := [3]bool{w.corners[t[0]] < height, w.corners[t[1]] < height, w.corners[t[2]] < height}
+	if below[0] == below[1] && below[1] == below[2] {
+		return s, e, false
+	}
 	var p [2]geom.Vec
 	n := 0
-	for k := range c {
-		a, b := c[k], c[(k+1)%3]
-		za, zb := a.Dot(w.p.Build), b.Dot(w.p.Build)
-		if za < height == (zb < height) {
+	for k := range t {
+		i, j := t[k], t[(k+1)%3]
+		if below[k] == below[(k+1)%3] {
 			continue
 		}
-		if zb < za { // from the same end for both facets of the edge
-			a, b, za, zb = b, a, zb, za
+		if w.corners[j] < w.corners[i] { // from the same end for both facets of the edge
+			i, j = j, i
 		}
-		p[n] = a.Lerp(b, (height-za)/(zb-za))
+		za, zb := w.corners[i], w.corners[j]
+		p[n] = w.mesh.Vertices[i].Lerp(w.mesh.Vertices[j], (height-za)/(zb-za))
 		n++
-	}
-	if n != 2 {
-		return s, e, false
 	}
 	if w.p.Build.Cross(p[1].Sub(p[0])).Dot(w.solid.normal[f]) < 0 {
 		p[0], p[1] = p[1], p[0]

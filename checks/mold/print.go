@@ -217,6 +217,8 @@ type printing struct {
 	base  int32     // quanta of the half's lowest point
 	open  *hollow   // the half as it is
 	found []foundAt // of p.Cups: where each was found
+
+	corners []float64 // of the mesh: how high along Build, worked out when first asked for
 }
 
 // cast chooses the lattice and casts the half.

@@ -39,7 +39,7 @@ func (m *Mold) sortBored() error {
 func (m *Mold) relabel(lo, hi [2]int) (ok bool, err error) {
 	was := m.before
 	w := &sorter{labels: *was.labels, m: m, sp: m.space}
-	w.of = slices.Clone(w.of)
+	w.of = copied(w.of)
 	fresh, ok := w.opened(&sorter{labels: *was.labels, sp: was.space}, lo, hi)
 	if !ok {
 		return false, nil
@@ -57,6 +57,25 @@ func (m *Mold) relabel(lo, hi [2]int) (ok bool, err error) {
 	m.labels, m.Channels = &w.labels, w.channels
 	m.walked = &walked{slices.Concat(was.walked.skins, w.skins), w.rough}
 	return true, nil
+}
+
+// labelMemory holds labels of molds that were tried out: fresh memory costs more than what
+// is done in it.
+var labelMemory sync.Pool
+
+// copied returns a copy of labels.
+func copied(of []label) []label {
+	if old, ok := labelMemory.Get().(*[]label); ok {
+		return append((*old)[:0], of...)
+	}
+	return slices.Clone(of)
+}
+
+// forget gives the memory of a mold that was tried out (With) to the next one. It must not
+// be asked anything more.
+func (m *Mold) forget() {
+	labelMemory.Put(&m.labels.of)
+	m.labels = nil
 }
 
 // opened looks for nodes that are void now, or that more steps lead from, and puts those

@@ -33,6 +33,7 @@ func (w *sensing) byVent(i int) (Sensitivity, bool, error) {
 		if err != nil {
 			return strayAir{}, nil // no bore can be drawn there
 		}
+		defer n.forget()
 		return n.airAt(w.f.Up, 2*w.m.Cell)
 	})
 	coarse := func(half int, share float64) (bool, error) {
@@ -46,6 +47,7 @@ func (w *sensing) byVent(i int) (Sensitivity, bool, error) {
 		if err != nil || half > far {
 			return false, nil
 		}
+		defer n.forget()
 		drawn = true
 		a, err := n.airLeft(w.f.Up)
 		return err == nil && w.gone(i, a, w.f.Trapped, 0), err

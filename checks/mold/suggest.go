@@ -193,6 +193,7 @@ func (m *Mold) prove(f *Fill, pk *Pocket) (*candidate, error) {
 	if err != nil {
 		return nil, nil // the bore cannot be drawn: no suggestion rather than a wrong one
 	}
+	defer with.forget()
 	g, err := with.airLeft(f.Up)
 	if err != nil {
 		return nil, err

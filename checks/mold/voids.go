@@ -32,14 +32,14 @@ func newVoids(m *Mold) *voids {
 // at returns what a place is part of: by the lattice node nearest to it. The
 // number is 0 for the cavity and that of the channel or hollow.
 func (v *voids) at(p geom.Vec) (voidKind, int) {
-	x := v.w.nearest(p)
-	if x < 0 {
+	i, j, k := v.w.place(p)
+	if n := &v.w.lat.N; uint(i) >= uint(n[0]) || uint(j) >= uint(n[1]) || uint(k) >= uint(n[2]) {
 		return inOutside, 0
 	}
-	i, j, k := v.w.node(x)
 	if v.w.run(i*v.w.lat.N[1]+j, k) < 0 {
 		return inRubber, 0
 	}
+	x := v.w.index(i, j, k)
 	switch l := v.w.of[x]; {
 	case l == cavity:
 		return inSpace, v.w.m.mouthAt(p)
