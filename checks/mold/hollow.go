@@ -1,6 +1,9 @@
 package mold
 
 import (
+	"slices"
+	"sync"
+
 	"pourproof/geom"
 	"pourproof/geom/bvh"
 	"pourproof/geom/column"
@@ -22,10 +25,29 @@ type hollow struct {
 	slopes []int32 // pieces from which openSlopes goes on
 }
 
+// hollows holds those that are needed no more: their memory is used again.
+var hollows = sync.Pool{New: func() any { return new(hollow) }}
+
+// release gives back a hollow that the print made.
+func (w *printing) release(h *hollow) {
+	w.made = slices.DeleteFunc(w.made, func(o *hollow) bool { return o == h })
+	h.sp.Free()
+	h.sp = nil
+	hollows.Put(h)
+}
+
+// releaseAll gives back all that are left.
+func (w *printing) releaseAll() {
+	for len(w.made) > 0 {
+		w.release(w.made[0])
+	}
+}
+
 // platform marks a piece that begins at the platform.
 const platform = -4
 
 // hollow casts the half with the plugs of room added and holes cut; room may be nil.
+// With holes, as where nothing but sums is asked for, see openSlopes.
 func (w *printing) hollow(room *clearance, holes []bore) *hollow {
 	bodies := []*geom.Mesh{w.mesh}
 	tree := w.tree
@@ -43,17 +65,15 @@ func (w *printing) hollow(room *clearance, holes []bore) *hollow {
 		}
 		return !tree.Blocked(a, b) || clearThroughHoles(tree, holes, a, b)
 	}
-	s := w.o.sums
-	if s == nil {
-		s = &hollow{}
-	}
+	s := hollows.Get().(*hollow)
+	w.made = append(w.made, s)
 	s.lat, s.plugged, s.sp = w.lat, plugTree != nil, column.NewSpace(column.Snap(w.lat, bodies, cuts), 0, free)
 	floor := w.lat.At(2, 0)
 	if w.o.Flat {
 		floor = w.base
 	}
 	s.cut(floor)
-	if w.o.sums != nil {
+	if w.o.sums || len(holes) > 0 {
 		s.openSlopes()
 	}
 	s.link()
@@ -107,7 +127,7 @@ func (s *hollow) cut(floor int32) {
 		}
 		s.start[c+1] = int32(len(s.lo))
 	}
-	s.rise.lo, s.rise.hi, s.rise.outside, s.rise.links = s.lo, s.hi, outside, s.rise.links[:0]
+	s.rise.lo, s.rise.hi, s.rise.outside = s.lo, s.hi, outside
 }
 
 // openSlopes marks as outside the pieces that the level opens as it reaches them: those
@@ -159,6 +179,7 @@ func (s *hollow) openBeside(p int32, d, c, axis int) {
 // between them is free.
 func (s *hollow) link() {
 	ny := s.lat.N[1]
+	s.rise.links = slices.Grow(s.rise.links[:0], 2*len(s.lo)) // two a piece is what most have
 	for c := 0; c+1 < len(s.start); c++ {
 		if c/ny+1 < s.lat.N[0] {
 			s.linkColumns(c, c+ny, 0)

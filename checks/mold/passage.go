@@ -26,7 +26,7 @@ func (w *printing) passageCups(all *[]Cup) error {
 			continue
 		}
 		width := room.width
-		h := w.hollow(room, nil)
+		h, before := w.hollow(room, nil), len(w.found)
 		basins := h.rise.run(w.least())
 		var big []*basin
 		for i := range basins {
@@ -48,6 +48,9 @@ func (w *printing) passageCups(all *[]Cup) error {
 			if w.o.over.exceededBy(&c) {
 				return nil
 			}
+		}
+		if len(w.found) == before {
+			w.release(h)
 		}
 	}
 	return nil
@@ -118,6 +121,7 @@ func (w *printing) passage(f *foundAt, c *Cup) *Passage {
 	flow := float64(c.Area * w.p.Printer.Lift) // mm3/s
 	conductance := 0.0                         // mm3/s a kPa
 	ways := w.waysFrom(f)
+	defer ways.end()
 	for range mostParallel {
 		way, neck := ways.widest()
 		if way == nil {

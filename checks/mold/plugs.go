@@ -2,6 +2,7 @@ package mold
 
 import (
 	"math"
+	"sync"
 
 	"pourproof/geom"
 )
@@ -15,6 +16,7 @@ func (c *clearance) newPlugs() *geom.Mesh {
 	radius := c.width / 2 / c.lat.Pitch()
 	apart := int(radius * radius)
 	s := c.spread()
+	defer spreads.Put(s)
 	steps := c.steps()
 	forward := [3]nodeStep{steps[1], steps[3], steps[5]}
 	var wall []int32
@@ -58,6 +60,9 @@ type sources struct {
 	pending int
 }
 
+// spreads holds sources whose memory is used again.
+var spreads = sync.Pool{New: func() any { return new(sources) }}
+
 // unreached is the row of a node to which nothing leads. Lattices have less than 2^13
 // nodes a side, so rows are below 2^15.
 const unreached = 1<<16 - 1
@@ -76,8 +81,9 @@ func (s *sources) source(n int32, from *[3]int16) int32 {
 
 // spread reaches the narrow nodes from those of wider space, the nearest first.
 func (c *clearance) spread() *sources {
-	n := c.ranks[len(c.narrow)]
-	s := &sources{clearance: c, row: make([]uint16, n), from: make([][3]int16, n)}
+	n := int(c.ranks[len(c.narrow)])
+	s := spreads.Get().(*sources)
+	s.clearance, s.row, s.from = c, sized(s.row, n), sized(s.from, n)
 	for i := range s.row {
 		s.row[i] = unreached
 	}

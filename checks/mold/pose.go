@@ -88,7 +88,7 @@ type posing struct {
 	coarse   *rubber      // the half, of a fine mesh with vertices merged that one column holds
 	hull     []geom.Vec   // the points farthest out in many directions
 	drawn    []drawnFacet // facets that stand for the surface
-	spare    sync.Pool    // of *poseMemory
+	spare    sync.Pool    // of *stepped
 	known    map[geom.Vec]bool
 	total    int
 	finished int

@@ -16,8 +16,8 @@ func (w *posing) surface(p *PosePoint) {
 	}
 	q := &Printed{Build: p.Build, Flat: p.Flat, Base: low, Printer: *pr}
 	limit := selfSupported(pr)
-	m := w.memory()
-	m.steps.begin(p.Build, pr.Layer)
+	m := w.stepping()
+	m.begin(p.Build, pr.Layer)
 	area, sum := 0.0, 0.0 // of the steps
 	for i := range w.drawn {
 		e := &w.drawn[i]
@@ -28,7 +28,7 @@ func (w *posing) surface(p *PosePoint) {
 				p.Scar += e.area
 			}
 		}
-		if along = math.Abs(along); e.molding && e.area > 0 && m.steps.hasOn(e, along) {
+		if along = math.Abs(along); e.molding && e.area > 0 && m.hasOn(e, along) {
 			area += e.area
 			sum += float64(float64(pr.Layer*along) * e.area)
 		}
@@ -82,31 +82,25 @@ func (w *posing) footprintFits(build geom.Vec, x, y float64) bool {
 	return false
 }
 
-// poseMemory is what one direction after the other is worked out in.
-type poseMemory struct {
-	steps *stepped
-	sums  *hollow
-}
-
-func (w *posing) memory() *poseMemory {
-	if m, ok := w.spare.Get().(*poseMemory); ok {
+// stepping returns memory for questions about steps.
+func (w *posing) stepping() *stepped {
+	if m, ok := w.spare.Get().(*stepped); ok {
 		return m
 	}
-	return &poseMemory{newStepped(w.solid), &hollow{}}
+	return newStepped(w.solid)
 }
 
 // columns fills in cups and free starts, from the half with narrow passages closed.
 // Starts are left out where the cups alone tell that the way is beaten; nil if they are
 // wanted whatever the cups.
 func (w *posing) columns(p *PosePoint, beaten func() bool) {
-	m := w.memory()
-	defer w.spare.Put(m)
-	o := PrintOptions{Flat: p.Flat, Printer: w.o.Printer, Cell: w.s.Cell, sums: m.sums}
+	o := PrintOptions{Flat: p.Flat, Printer: w.o.Printer, Cell: w.s.Cell, sums: true}
 	c, err := w.coarse.begin(p.Build, o, w.plugs)
 	if err != nil {
 		p.Assumed = true
 		return
 	}
+	defer c.releaseAll()
 	h := c.open
 	basins := h.rise.run(c.least())
 	area := newAreaSum(h)

@@ -17,7 +17,7 @@ type PrintOptions struct {
 	NoHoles bool     // leave out the suggested relief holes
 
 	over *cupBounds // end at the first cup above these, and leave out starts, scars and steps; nil = the whole print
-	sums *hollow    // memory to use again, for one who asks for nothing of cups but areas and volumes
+	sums bool       // nothing is asked of cups but areas and volumes
 }
 
 // Printed is what happens while one half is printed bottom-up: the platform is at
@@ -169,6 +169,7 @@ func (r *rubber) print(build geom.Vec, o PrintOptions) (*Printed, error) {
 	if err != nil {
 		return nil, err
 	}
+	defer w.releaseAll()
 	w.sealedVoids()
 	if err := w.cups(); err != nil || o.over != nil {
 		return w.p, err
@@ -216,6 +217,7 @@ type printing struct {
 	lat   column.Lattice
 	base  int32     // quanta of the half's lowest point
 	open  *hollow   // the half as it is
+	made  []*hollow // that one and others still in use
 	found []foundAt // of p.Cups: where each was found
 
 	corners []float64 // of the mesh: how high along Build, worked out when first asked for

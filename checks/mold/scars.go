@@ -227,6 +227,9 @@ func (w *printing) bulk() *bulk {
 	sp := w.open.sp
 	s := &bulk{riser: riser{oldest: true}}
 	start := make([]int32, len(sp.Start))
+	n := len(sp.Lo) // a run of void more a column
+	s.lo, s.hi, s.col, s.facet = make([]int32, 0, n), make([]int32, 0, n), make([]int32, 0, n), make([]int32, 0, n)
+	s.links = make([]rising, 0, 2*n)
 	for c := 0; c+1 < len(sp.Start); c++ {
 		for r := sp.Start[c]; r+1 < sp.Start[c+1]; r++ {
 			s.lo, s.hi = append(s.lo, sp.Hi[r]), append(s.hi, sp.Lo[r+1])

@@ -3,6 +3,7 @@ package mold
 import (
 	"math"
 	"slices"
+	"sync"
 
 	"pourproof/geom"
 )
@@ -38,14 +39,23 @@ const (
 	firstNode = 255 // in ways.back: reached from no other
 )
 
+// searches holds those that ended: their memory is used again.
+var searches = sync.Pool{New: func() any { return new(ways) }}
+
+// waysFrom begins a search; end gives its memory back.
 func (w *printing) waysFrom(f *foundAt) *ways {
-	s := &ways{printing: w, foundAt: *f, in: make([]bool, len(f.h.lo)), top: w.lat.Height(f.b.to)}
+	s := searches.Get().(*ways)
+	s.printing, s.foundAt, s.top = w, *f, w.lat.Height(f.b.to)
+	s.in = sized(s.in, len(f.h.lo))
+	clear(s.in)
 	f.h.rise.each(f.b, func(i int32) { s.in[i] = true })
 	s.start = s.roomiest()
-	s.back, s.met = make([]uint8, 64*len(s.room.solid)), make([]uint8, 64*len(s.room.solid))
+	n := 64 * len(s.room.solid)
+	s.back, s.met = sized(s.back, n), sized(s.met, n)
+	clear(s.met)
 	s.closed = s.room.none()
 	// More room than the passages looked for makes no difference.
-	s.rows = make([][]int32, f.room.most()+1)
+	s.rows = sized(s.rows, int(f.room.most())+1)
 	lat := &f.room.lat
 	for a, axis := range [3]geom.Vec{{X: 1}, {Y: 1}, {Z: 1}} { // the nodes' axes are those of the CAD frame
 		s.part[a] = make([]wayPart, lat.N[a])
@@ -56,6 +66,11 @@ func (w *printing) waysFrom(f *foundAt) *ways {
 	}
 	s.origin = w.lat.Place(geom.Vec{})
 	return s
+}
+
+func (s *ways) end() {
+	s.printing, s.foundAt = nil, foundAt{}
+	searches.Put(s)
 }
 
 // placeOf returns the height of node n along the build direction and its place in quanta

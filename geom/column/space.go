@@ -51,9 +51,14 @@ func (b bitset) has(i int) bool { return b[i>>6]&(1<<(i&63)) != 0 }
 // number of processors.
 func NewSpace(s *Solids, seal float64, open func(a, b geom.Vec) bool) *Space {
 	l := s.Lattice
-	sp := &Space{Lattice: l, Solids: s, words: (l.N[2] + 63) / 64, clear: open}
+	old := spaces.take()
+	sp := &Space{Lattice: l, Solids: s, words: (l.N[2] + 63) / 64, clear: open,
+		Start: old.Start, Lo: old.Lo, Hi: old.Hi, LoFacet: old.LoFacet, HiFacet: old.HiFacet}
 	n := sp.words * l.N[0] * l.N[1]
-	sp.blocked = [2]bitset{make(bitset, n), make(bitset, n)}
+	for axis := range sp.blocked {
+		sp.blocked[axis] = sized(old.blocked[axis], n)
+		clear(sp.blocked[axis])
+	}
 	var lines [3]*Lines
 	var gaps [3][]Gap
 	var wg sync.WaitGroup
@@ -84,6 +89,18 @@ func NewSpace(s *Solids, seal float64, open func(a, b geom.Vec) bool) *Space {
 	}
 	return sp
 }
+
+// Free gives back the memory of a Space that is needed no more, for another to be built
+// in. It must not be used afterwards, nor may what its fields hold.
+func (sp *Space) Free() {
+	s := *sp
+	*sp = Space{}
+	s.Solids, s.Gaps, s.sealed, s.clear = nil, nil, nil, nil
+	spaces.giveBack(&s)
+}
+
+// spaces holds what is left of those given back.
+var spaces spares[Space]
 
 // fields holds Lines that are only needed while a Space is built.
 var fields spares[Lines]
@@ -146,9 +163,10 @@ func (sp *Space) sealNode(axis, line, nv, n int) {
 // bottom node to its top node.
 func (sp *Space) complement(l *Lines) {
 	n := len(l.Lo) + len(l.Start) - 1
-	start := make([]int32, len(l.Start))
-	lows, highs := make([]int32, n), make([]int32, n)
-	loFacets, hiFacets := make([]int32, n), make([]int32, n)
+	start := sized(sp.Start, len(l.Start))
+	lows, highs := sized(sp.Lo, n), sized(sp.Hi, n)
+	loFacets, hiFacets := sized(sp.LoFacet, n), sized(sp.HiFacet, n)
+	start[0] = 0
 	floor, roof := sp.At(2, 0), sp.At(2, sp.N[2]-1)
 	n = 0
 	add := func(lo, hi, f, g int32) {

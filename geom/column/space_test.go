@@ -372,3 +372,21 @@ func TestZerosOfABitset(t *testing.T) {
 		}
 	}
 }
+
+// A Space built in the memory of a larger one that was given back is the same.
+func TestSpaceInUsedMemory(t *testing.T) {
+	small, large := geomtest.Sphere(3, 24, 12), geomtest.Bumpy(9, 0.2, 60, 30)
+	build := func(m *geom.Mesh) *Space {
+		l, err := NewLattice(geom.Identity(), m.Box(), 0.4)
+		require.NoError(t, err)
+		return NewSpace(Snap(l, []*geom.Mesh{m}, nil), 0, nil)
+	}
+	want := build(small)
+	for range 8 { // as many as may be kept
+		build(large).Free()
+	}
+	got := build(small)
+	for _, k := range [][2]any{{want.Start, got.Start}, {want.Lo, got.Lo}, {want.Hi, got.Hi}, {want.LoFacet, got.LoFacet}, {want.HiFacet, got.HiFacet}, {want.blocked, got.blocked}} {
+		assert.Equal(t, k[0], k[1])
+	}
+}
