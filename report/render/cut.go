@@ -103,6 +103,34 @@ func (p *capPaint) at(gx, gy int) rgb {
 	return p.fill
 }
 
+// pixel returns the mean colour at a sample, the one on its right and the two below them.
+func (p *capPaint) pixel(gx, gy int) rgb {
+	switch p.style {
+	case CapSolid:
+		return p.fill
+	case CapHatch:
+		return p.across(mod(gx+gy, p.period))
+	case CapHatchBack:
+		return p.across(mod(gx-gy-1, p.period))
+	}
+	return mean(p.at(gx, gy), p.at(gx+1, gy), p.at(gx, gy+1), p.at(gx+1, gy+1))
+}
+
+// across returns the mean colour of four samples of a hatch, one of which lies at a place
+// in its period, two at the next and one at that after it.
+func (p *capPaint) across(at int) rgb {
+	var c [3]rgb
+	for i := range c {
+		if c[i] = p.fill; at < p.width {
+			c[i] = p.ink
+		}
+		if at++; at == p.period {
+			at = 0
+		}
+	}
+	return mean(c[0], c[1], c[1], c[2])
+}
+
 func mod(a, m int) int {
 	r := a % m
 	if r < 0 {

@@ -47,6 +47,8 @@ func (t *tile) pixel(i, k, gx, gy int) rgb {
 		return 0xffffff
 	case id < capBit:
 		return t.f.blend4(id, gx, gy)
+	default:
+		return t.f.bodies[id&^capBit].cap.pixel(gx, gy)
 	}
 	return mean(t.sample(i, gx, gy), t.sample(i+1, gx+1, gy), t.sample(k, gx, gy+1), t.sample(k+1, gx+1, gy+1))
 }

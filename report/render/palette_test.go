@@ -286,3 +286,15 @@ func TestEdges(t *testing.T) {
 	assert.Len(t, k.edges, 3)
 	assert.Equal(t, int32(-1), k.edges[0].g)
 }
+
+// A pixel of a cut face is the mean of its four samples.
+func TestCapPixel(t *testing.T) {
+	for style := CapHatch; style <= CapDots; style++ {
+		p := capPaintOf(&Body{Color: Rubber1, Cap: style}, 1.3)
+		for gy := -60; gy < 60; gy++ {
+			for gx := -60; gx < 60; gx++ {
+				require.Equal(t, mean(p.at(gx, gy), p.at(gx+1, gy), p.at(gx, gy+1), p.at(gx+1, gy+1)), p.pixel(gx, gy), "style %d at %d, %d", style, gx, gy)
+			}
+		}
+	}
+}

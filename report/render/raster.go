@@ -234,9 +234,9 @@ func (t *tile) facet(b *body, id uint32) {
 		clip = g[c[0]] || g[c[1]] || g[c[2]]
 	}
 	back := area2(p, q, r) > 0
-	z, ids := t.z, t.id
+	to := target{z: t.z, id: t.id}
 	if b.ghost {
-		z, ids = t.gz, t.gid
+		to = target{z: t.gz, id: t.gid}
 		if !t.hasGhost {
 			t.hasGhost = true
 			fill(t.gz, far)
@@ -244,97 +244,83 @@ func (t *tile) facet(b *body, id uint32) {
 		}
 	}
 	if b.wind >= 0 {
-		t.countWinding(&j, b.wind, back, clip)
+		to.wind, to.step = t.wind[b.wind], -1
+		if t.windBox[b.wind].empty() {
+			clear(to.wind)
+		}
+		t.windBox[b.wind].include(j.area(t))
 		if back {
-			return
+			to.step, to.z = 1, nil
 		}
 	}
-	if clip {
-		t.fillClipped(j, z, ids)
-	} else {
-		t.fillWhole(j, z, ids)
-	}
+	t.fill(&j, &to, clip)
 }
 
-// fillWhole is the depth test for a facet that the section plane leaves whole.
-func (t *tile) fillWhole(j job, z []float32, ids []uint32) {
+// target is what a facet is drawn into. The winding numbers are those of the points where
+// the view rays meet the section plane: on the way from there to infinity a back face
+// leaves the solid (+1) and a front face enters it (-1).
+type target struct {
+	z    []float32 // nil for a back face
+	id   []uint32
+	wind []int16 // nil for a body that is not cut
+	step int16
+}
+
+// fill draws a facet row by row; clip says that the section plane may cut it.
+func (t *tile) fill(j *job, to *target, clip bool) {
 	for y := j.y0; y <= j.y1; y++ {
-		first, last := j.inside()
-		if first <= last {
-			o := (y-t.oy)*t.side + j.x0 - t.ox + first
-			n := last - first + 1
-			zr, ir := z[o:o+n], ids[o:o+n]
-			w1, w2 := j.depths(first)
-			for k := range zr {
-				d := j.za + float32(float32(w1)*j.zb) + float32(float32(w2)*j.zc) - j.bias
-				if d < zr[k] {
-					zr[k], ir[k] = d, j.id
-				}
-				w1 += j.dx1
-				w2 += j.dx2
+		if first, last := j.inside(); first <= last {
+			o := (y-t.oy)*t.side + j.x0 - t.ox
+			if clip {
+				t.clipRow(j, to, y, o, first, last)
+			} else {
+				j.wholeRow(to, o, first, last)
 			}
 		}
 		j.nextRow()
 	}
 }
 
-// fillClipped is the same with the section plane tested at every sample.
-func (t *tile) fillClipped(j job, z []float32, ids []uint32) {
+// wholeRow draws the samples from first to last of a row that begins at o.
+func (j *job) wholeRow(to *target, o, first, last int) {
+	if to.wind != nil {
+		w := to.wind[o+first : o+last+1]
+		for k := range w {
+			w[k] += to.step
+		}
+	}
+	if to.z == nil {
+		return
+	}
+	z, id := to.z[o+first:o+last+1], to.id[o+first:o+last+1]
+	w1, w2 := j.depths(first)
+	for k := range z {
+		d := j.za + float32(float32(w1)*j.zb) + float32(float32(w2)*j.zc) - j.bias
+		if d < z[k] {
+			z[k], id[k] = d, j.id
+		}
+		w1 += j.dx1
+		w2 += j.dx2
+	}
+}
+
+// clipRow is the same with the section plane tested at every sample of row y.
+func (t *tile) clipRow(j *job, to *target, y, o, first, last int) {
 	eps := -float32(t.f.cut.eps)
-	for y := j.y0; y <= j.y1; y++ {
-		first, last := j.inside()
-		s0, sx, sz := t.f.cut.row(y)
-		o := (y-t.oy)*t.side + j.x0 - t.ox
-		w1, w2 := j.depths(first)
-		for k := first; k <= last; k++ {
-			d := j.za + float32(float32(w1)*j.zb) + float32(float32(w2)*j.zc)
-			s := s0 + float32(sx*float32(j.x0+k)) + float32(sz*d)
-			if s < eps && d-j.bias < z[o+k] {
-				z[o+k], ids[o+k] = d-j.bias, j.id
+	s0, sx, sz := t.f.cut.row(y)
+	w1, w2 := j.depths(first)
+	for k := first; k <= last; k++ {
+		d := j.za + float32(float32(w1)*j.zb) + float32(float32(w2)*j.zc)
+		if s0+float32(sx*float32(j.x0+k))+float32(sz*d) < eps {
+			if to.wind != nil {
+				to.wind[o+k] += to.step
 			}
-			w1 += j.dx1
-			w2 += j.dx2
-		}
-		j.nextRow()
-	}
-}
-
-// countWinding adds the facet to the winding numbers of the points where the
-// view rays meet the section plane: on the way from there to infinity a back
-// face leaves the solid (+1) and a front face enters it (-1).
-func (t *tile) countWinding(job *job, wind int, back, clip bool) {
-	w := t.wind[wind]
-	if t.windBox[wind].empty() {
-		clear(w)
-	}
-	t.windBox[wind].include(job.area(t))
-	step := int16(-1)
-	if back {
-		step = 1
-	}
-	j := *job
-	eps := -float32(t.f.cut.eps)
-	for y := j.y0; y <= j.y1; y++ {
-		first, last := j.inside()
-		o := (y-t.oy)*t.side + j.x0 - t.ox
-		if !clip {
-			for k := o + first; k <= o+last; k++ {
-				w[k] += step
+			if to.z != nil && d-j.bias < to.z[o+k] {
+				to.z[o+k], to.id[o+k] = d-j.bias, j.id
 			}
-			j.nextRow()
-			continue
 		}
-		s0, sx, sz := t.f.cut.row(y)
-		w1, w2 := j.depths(first)
-		for k := first; k <= last; k++ {
-			d := j.za + float32(float32(w1)*j.zb) + float32(float32(w2)*j.zc)
-			if s0+float32(sx*float32(j.x0+k))+float32(sz*d) < eps {
-				w[o+k] += step
-			}
-			w1 += j.dx1
-			w2 += j.dx2
-		}
-		j.nextRow()
+		w1 += j.dx1
+		w2 += j.dx2
 	}
 }
 
