@@ -46,7 +46,7 @@ func (t *tile) pixel(i, k, gx, gy int) rgb {
 	case id == nothing:
 		return 0xffffff
 	case id < capBit:
-		return t.f.blend4(id, gx, gy)
+		return t.shader.pixel(t.f, id, gx, gy)
 	default:
 		return t.f.bodies[id&^capBit].cap.pixel(gx, gy)
 	}
@@ -94,14 +94,13 @@ func (t *tile) sample(i, gx, gy int) rgb {
 	case id >= capBit:
 		c = f.bodies[id&^capBit].cap.at(gx, gy)
 	default:
-		c = f.blend(id, &f.bodies[f.norm[id]>>24], gx, gy)
+		c = t.shader.sample(f, id, gx, gy)
 	}
 	if k := t.line[i]; k != noLine {
 		c = c.mix(ink, lineDark[k])
 	}
 	if t.hasGhost && t.gid[i] != nothing && t.gz[i] < t.z[i] {
-		g := t.gid[i]
-		c = c.mix(f.blend(g, &f.bodies[f.norm[g]>>24], gx, gy), ghostTint)
+		c = c.mix(t.veil.sample(f, t.gid[i], gx, gy), ghostTint)
 	}
 	return c
 }

@@ -27,6 +27,8 @@ type tile struct {
 	line     []uint8   // line class after thickening
 	touched  []int32   // samples with an edge
 	hasGhost bool
+	shader   shader  // of what shows
+	veil     shader  // of ghosts
 	windBox  []area  // per cut body: samples whose winding number was changed
 	drawn    area    // samples that facets were drawn into
 	capped   []int32 // per column: the last row with a cut face, from 1
@@ -64,6 +66,7 @@ func (t *tile) reset(f *frame) {
 	}
 	t.windBox = resize(t.windBox, len(f.caps))
 	t.capped = resize(t.capped, t.side)
+	t.shader.id, t.veil.id = nothing, nothing
 }
 
 // draw fills the pixels of tile (tx, ty).

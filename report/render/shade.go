@@ -61,31 +61,15 @@ func (f *frame) packNormal(n unit32, s float32, number int) uint32 {
 	return q(k*f.v.right.Dot(d)) | q(-k*f.v.up.Dot(d))<<8 | q(-k*f.v.look.Dot(d))<<16 | uint32(number)<<24
 }
 
-// blend returns the shade of a facet at a sample.
-func (f *frame) blend(id uint32, b *body, gx, gy int) rgb {
-	t := f.tone[id]
-	if evenTone(t) {
-		return f.even(t)
-	}
-	g := f.gradientOf(id, b)
-	return f.ramps[t&0xff][g.at(gx, gy)]
+// shader gives the colours of one facet after the other: it keeps what it knows of the
+// last, for samples beside each other mostly show the same.
+type shader struct {
+	id    uint32 // nothing at first
+	even  bool   // the three corners have one shade
+	color rgb    // that shade
+	ramp  *[shades]rgb
+	gradient
 }
-
-// blend4 returns the mean shade of a facet at a sample, the one on its right and the two
-// below them.
-func (f *frame) blend4(id uint32, gx, gy int) rgb {
-	t := f.tone[id]
-	if evenTone(t) {
-		return f.even(t)
-	}
-	g, ramp := f.gradientOf(id, &f.bodies[f.norm[id]>>24]), &f.ramps[t&0xff]
-	return mean(ramp[g.at(gx, gy)], ramp[g.at(gx+1, gy)], ramp[g.at(gx, gy+1)], ramp[g.at(gx+1, gy+1)])
-}
-
-// evenTone reports whether the three corners have one shade, even is its colour.
-func evenTone(t uint32) bool { return t>>8&0xff == t>>16&0xff && t>>8&0xff == t>>24 }
-
-func (f *frame) even(t uint32) rgb { return f.ramps[t&0xff][(t>>24+2)/4] }
 
 // gradient is the shade over a facet (Gouraud 1971): the corner shades weighted by a
 // place's barycentric coordinates.
@@ -95,12 +79,41 @@ type gradient struct {
 	l0, d1, d2 float32
 }
 
-func (f *frame) gradientOf(id uint32, b *body) gradient {
-	t, c := f.tone[id], b.facets[id-b.first]
-	s := f.snaps[b.vertex:]
-	p, q, r := s[c[0]], s[c[1]], s[c[2]]
-	l0, l1, l2 := float32(t>>8&0xff), float32(t>>16&0xff), float32(t>>24)
-	return gradient{p, q, r, float32(area2(p, q, r)), l0, l1 - l0, l2 - l0}
+func (s *shader) take(f *frame, id uint32) {
+	t := f.tone[id]
+	l0, l1, l2 := t>>8&0xff, t>>16&0xff, t>>24
+	s.id, s.ramp, s.even = id, &f.ramps[t&0xff], l0 == l1 && l0 == l2
+	if s.even {
+		s.color = s.ramp[(l0+2)/4]
+		return
+	}
+	b := &f.bodies[f.norm[id]>>24]
+	c, snaps := b.facets[id-b.first], f.snaps[b.vertex:]
+	p, q, r := snaps[c[0]], snaps[c[1]], snaps[c[2]]
+	s.gradient = gradient{p, q, r, float32(area2(p, q, r)), float32(l0), float32(l1) - float32(l0), float32(l2) - float32(l0)}
+}
+
+// sample returns the colour of a facet at a sample of the picture.
+func (s *shader) sample(f *frame, id uint32, gx, gy int) rgb {
+	if id != s.id {
+		s.take(f, id)
+	}
+	if s.even {
+		return s.color
+	}
+	return s.ramp[s.at(gx, gy)]
+}
+
+// pixel returns the mean colour of a facet at a sample, the one on its right and the two
+// below them.
+func (s *shader) pixel(f *frame, id uint32, gx, gy int) rgb {
+	if id != s.id {
+		s.take(f, id)
+	}
+	if s.even {
+		return s.color
+	}
+	return mean(s.ramp[s.at(gx, gy)], s.ramp[s.at(gx+1, gy)], s.ramp[s.at(gx, gy+1)], s.ramp[s.at(gx+1, gy+1)])
 }
 
 // at returns the step of the ramp at a sample of the picture.
