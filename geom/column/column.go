@@ -135,14 +135,23 @@ func Snap(l Lattice, bodies, cuts []*geom.Mesh) *Solids {
 	for _, m := range s.bodies {
 		s.base = append(s.base, n)
 		n += int32(len(m.Facets))
-		s.coord = append(s.coord, snapVertices(&l, m))
+		s.coord = append(s.coord, snapVertices(nil, &l, m))
 	}
 	s.base = append(s.base, n)
 	return s
 }
 
-func snapVertices(l *Lattice, m *geom.Mesh) [][4]int32 {
-	c := make([][4]int32, len(m.Vertices))
+// Move snaps the same bodies to another lattice, in the memory that they take already.
+func (s *Solids) Move(l Lattice) {
+	s.Lattice = l
+	for b, m := range s.bodies {
+		s.coord[b] = snapVertices(s.coord[b], &l, m)
+	}
+}
+
+// snapVertices returns a mesh's vertices in quanta, in the memory of c.
+func snapVertices(c [][4]int32, l *Lattice, m *geom.Mesh) [][4]int32 {
+	c = sized(c, len(m.Vertices))
 	f := 1 / l.Q
 	side(len(c), func(from, to int) {
 		c := c[from:to]

@@ -185,3 +185,20 @@ func TestFacetNumbersCountThroughTheBodies(t *testing.T) {
 		}
 	}
 }
+
+// TestMovedSolids: solids moved to another lattice, cast into lines that held others, are
+// those snapped to it at once.
+func TestMovedSolids(t *testing.T) {
+	for _, c := range solidCases() {
+		all := append(append([]*geom.Mesh{}, c.bodies...), c.cuts...)
+		first := latticeOver(t, geom.Identity(), 0.4, all...)
+		s := Snap(first, c.bodies, c.cuts)
+		l := s.Cast(1)
+		for _, up := range []geom.Vec{vec(0.3, -0.5, 0.8).Unit(), vec(1, 2, -3).Unit()} {
+			lat := latticeOver(t, geom.FrameFor(up), 0.7, all...)
+			s.Move(lat)
+			s.CastInto(l, 2)
+			assert.Equal(t, Snap(lat, c.bodies, c.cuts).Cast(2), l, c.name)
+		}
+	}
+}

@@ -66,8 +66,11 @@ func beyond(tri *geom.Triangle, n, x geom.Vec) int {
 	worst, k := 0.0, -1
 	for i, e := range [3][2]geom.Vec{{tri.A, tri.B}, {tri.B, tri.C}, {tri.C, tri.A}} {
 		d := e[1].Sub(e[0])
-		out := -n.Dot(d.Cross(x.Sub(e[0]))) / max(d.Norm(), 1e-300)
-		if out > worst {
+		out := -n.Dot(d.Cross(x.Sub(e[0])))
+		if !(out > 0) {
+			continue
+		}
+		if out /= max(d.Norm(), 1e-300); out > worst {
 			worst, k = out, i
 		}
 	}

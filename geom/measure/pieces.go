@@ -10,15 +10,16 @@ import (
 // through the facets as they were given, which are fewer.
 type pieces struct {
 	mesh  *geom.Mesh // the pieces, those of a facet one after the other
-	first []int32    // by given facet: its first piece; and the total
+	whole []int32    // by given facet: its piece where it has only one; else -1 less its number in cells
 	cells []pieceCells
-	of    []int32 // by given facet: its number in cells, -1 for one in a single piece
 	start []int32 // by cell of all facets: where its pieces begin in list
 	list  []int32
 }
 
 // pieceCells lays a grid over one facet, seen along the axis that it faces most.
 type pieceCells struct {
+	first, end int32 // pieces of the facet
+
 	turned float64 // -1 where the facet is seen from behind
 	u, v   int     // axes of the grid
 	lo     [2]float64
@@ -30,25 +31,28 @@ type pieceCells struct {
 // newPieces prepares the pieces of the facets of a mesh. Cost: linear in the pieces of
 // split facets, a few cells each.
 func newPieces(given, mesh *geom.Mesh, parent []int32) *pieces {
-	p := &pieces{mesh: mesh, first: make([]int32, len(given.Facets)+1), of: make([]int32, len(given.Facets))}
-	for _, f := range parent {
-		p.first[f+1]++
-	}
-	for f := range given.Facets {
-		p.first[f+1] += p.first[f]
-		p.of[f] = -1
-		if n := p.first[f+1] - p.first[f]; n > 1 {
-			p.of[f] = int32(len(p.cells))
-			p.addCells(given.Triangle(f), int(n))
+	p := &pieces{mesh: mesh, whole: make([]int32, len(given.Facets))}
+	for first := 0; first < len(parent); {
+		end := first + 1
+		for end < len(parent) && parent[end] == parent[first] {
+			end++
 		}
+		f := parent[first]
+		if p.whole[f] = int32(first); end-first > 1 {
+			p.whole[f] = -1 - int32(len(p.cells))
+			p.addCells(given.Triangle(int(f)), int32(first), int32(end))
+		}
+		first = end
 	}
 	p.start = append(p.start, 0)
-	p.sort(given)
+	p.sort()
 	return p
 }
 
-// addCells lays the grid of a facet in n pieces, with about as many cells.
-func (p *pieces) addCells(t geom.Triangle, n int) {
+// addCells lays the grid of a facet in the pieces from first up to end, with about as
+// many cells.
+func (p *pieces) addCells(t geom.Triangle, first, end int32) {
+	n := int(end - first)
 	normal, box := t.AreaVec(), t.Box()
 	a := [3]float64{math.Abs(normal.X), math.Abs(normal.Y), math.Abs(normal.Z)}
 	w := 0
@@ -57,7 +61,7 @@ func (p *pieces) addCells(t geom.Triangle, n int) {
 			w = i
 		}
 	}
-	g := pieceCells{u: (w + 1) % 3, v: (w + 2) % 3, turned: math.Copysign(1, along(normal, w)), start: int32(len(p.start))}
+	g := pieceCells{first: first, end: end, u: (w + 1) % 3, v: (w + 2) % 3, turned: math.Copysign(1, along(normal, w)), start: int32(len(p.start))}
 	g.lo = [2]float64{along(box.Min, g.u), along(box.Min, g.v)}
 	size := [2]float64{along(box.Max, g.u) - g.lo[0], along(box.Max, g.v) - g.lo[1]}
 	g.n = [2]int{1, 1} // a facet without area is one cell
@@ -72,14 +76,11 @@ func (p *pieces) addCells(t geom.Triangle, n int) {
 }
 
 // sort puts the pieces in the cells that their boxes touch (counting sort).
-func (p *pieces) sort(given *geom.Mesh) {
+func (p *pieces) sort() {
 	each := func(visit func(cell, piece int32)) {
-		for f := range given.Facets {
-			if p.of[f] < 0 {
-				continue
-			}
-			g := &p.cells[p.of[f]]
-			for k := p.first[f]; k < p.first[f+1]; k++ {
+		for c := range p.cells {
+			g := &p.cells[c]
+			for k := g.first; k < g.end; k++ {
 				box := p.mesh.Triangle(int(k)).Box()
 				i0, j0 := g.cell(box.Min)
 				i1, j1 := g.cell(box.Max)
@@ -114,13 +115,13 @@ func along(v geom.Vec, axis int) float64 { return [3]float64{v.X, v.Y, v.Z}[axis
 // at returns the piece of a facet that holds a point of it, of several the last; where
 // rounding lets the point slip between them, the one that it lies least outside of.
 func (p *pieces) at(facet int32, q geom.Vec) int32 {
-	if p.of[facet] < 0 {
-		return p.first[facet]
+	if p.whole[facet] >= 0 {
+		return p.whole[facet]
 	}
-	g := &p.cells[p.of[facet]]
+	g := &p.cells[-1-p.whole[facet]]
 	i, j := g.cell(q)
 	c := g.start + int32(i*g.n[1]+j)
-	best, least := p.first[facet], math.Inf(-1)
+	best, least := g.first, math.Inf(-1)
 	for _, k := range p.list[p.start[c]:p.start[c+1]] {
 		in := g.inside(p.mesh.Triangle(int(k)), q)
 		if in >= 0 {

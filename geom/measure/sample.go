@@ -54,9 +54,14 @@ type sampler struct {
 	samples
 	t     *Thickness
 	in    *casting
-	d     geom.Vec // the direction
+	solid *column.Solids // of the given mesh
+	lines column.Lines   // along the direction d
+	d     geom.Vec
 	count int
+	near  []nearby
 	err   error
+
+	touched float64 // keeps loads that are done early from being optimised away
 }
 
 // casting is what all directions share.
@@ -140,19 +145,28 @@ func (s *sampler) cast(d geom.Vec) error {
 		return err
 	}
 	s.d = lat.Frame.Z
-	l := column.Snap(lat, []*geom.Mesh{s.in.given}, nil).Cast(2)
-	var near [ahead]int32
+	if s.solid == nil {
+		s.solid = column.Snap(lat, []*geom.Mesh{s.in.given}, nil)
+	} else {
+		s.solid.Move(lat)
+	}
+	s.solid.CastInto(&s.lines, 2)
 	line := 0
-	for i := 0; i < len(l.Lo); i += ahead {
-		for _, k := range s.within(&lat, l, i, near[:0]) {
-			for l.Start[line+1] <= k {
+	for i := 0; i < len(s.lines.Lo); i += ahead {
+		s.within(&lat, i)
+		for k := range s.near {
+			for s.lines.Start[line+1] <= s.near[k].i {
 				line++
 			}
-			s.stretch(&lat, l, line, k)
+			s.stretch(&lat, line, &s.near[k])
 		}
 	}
 	return nil
 }
+
+// nearby is a stretch that may be no thicker than Most, and the pieces at its ends where
+// their facets are in one piece, else -1.
+type nearby struct{ i, lo, hi int32 }
 
 // slack keeps a sample whose bound is above the best by rounding only: the bound is
 // a quotient of sums of a few products, each rounded by 2^-53. Normals of pieces differ
@@ -162,14 +176,15 @@ const (
 	pieceSlack = 1e-6
 )
 
-// within appends the stretches from i on, ahead of them, that may be no thicker than
+// within lists the stretches from i on, ahead of them, that may be no thicker than
 // Most between opposed facets, and notes which facets they meet. The ball that touches
 // facet a at a stretch's end and the plane of facet b has the diameter
 // 2 L (nb . d)/(1 - na . nb), where L is the stretch's length along d: no ball that
 // touches b itself is smaller.
-func (s *sampler) within(lat *column.Lattice, l *column.Lines, i int, near []int32) []int32 {
+func (s *sampler) within(lat *column.Lattice, i int) {
 	most, denFlat := s.t.Options.Most*(1+pieceSlack), s.t.denFlat-pieceSlack
-	in, met := s.in, s.met
+	in, met, l := s.in, s.met, &s.lines
+	s.near = s.near[:0]
 	for k := i; k < min(i+ahead, len(l.Lo)); k++ {
 		lo, hi := l.LoFacet[k], l.HiFacet[k]
 		a, b := in.normal[lo], in.normal[hi]
@@ -181,17 +196,29 @@ func (s *sampler) within(lat *column.Lattice, l *column.Lines, i int, near []int
 		s.count += 2
 		den, length := 1-a.Dot(b), 2*float64(float64(l.Hi[k]-l.Lo[k])*lat.Q)
 		if length*min(ca, cb) <= most*den && (den >= denFlat || in.ridge[lo] || in.ridge[hi]) {
-			near = append(near, int32(k))
+			s.near = append(s.near, nearby{int32(k), in.pieces.whole[lo], in.pieces.whole[hi]})
 		}
 	}
-	return near
+	for _, w := range s.near {
+		if w.lo >= 0 && w.hi >= 0 {
+			v := s.t.Mesh.Vertices
+			s.touched += s.facets[w.lo].d + s.facets[w.hi].d + v[s.t.Mesh.Facets[w.lo][0]].X + v[s.t.Mesh.Facets[w.hi][0]].X
+		}
+	}
 }
 
 // stretch takes one stretch of material for the facets at both ends.
-func (s *sampler) stretch(lat *column.Lattice, l *column.Lines, line int, i int32) {
+func (s *sampler) stretch(lat *column.Lattice, line int, w *nearby) {
+	l, i := &s.lines, w.i
 	u, v := lat.At(0, line/l.NV), lat.At(1, line%l.NV)
 	p, q := lat.Point(u, v, l.Lo[i]), lat.Point(u, v, l.Hi[i])
-	lo, hi := s.in.pieces.at(l.LoFacet[i], p), s.in.pieces.at(l.HiFacet[i], q)
+	lo, hi := w.lo, w.hi
+	if lo < 0 {
+		lo = s.in.pieces.at(l.LoFacet[i], p)
+	}
+	if hi < 0 {
+		hi = s.in.pieces.at(l.HiFacet[i], q)
+	}
 	a, b := &s.facets[lo], &s.facets[hi]
 	length := 2 * float64(float64(l.Hi[i]-l.Lo[i])*lat.Q)
 	den := 1 - a.normal.Dot(b.normal)
