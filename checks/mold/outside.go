@@ -11,9 +11,9 @@ import (
 
 // outside is the space that a ball of radius reach rolling in from far away can
 // cover (the complement of the solid's closing by that ball). The ball's centre
-// moves on a lattice; every centre carries its own exact distance to the nearest
-// surface and stands for the empty ball of that radius, so that the outside
-// reaches flat faces whatever their place between lattice points. Between balls
+// moves on a lattice; every centre has its own exact distance to the nearest
+// surface, measured when first asked for, and stands for the empty ball of that radius,
+// so that the outside reaches flat faces whatever their place between lattice points. Between balls
 // of neighbouring centres a cusp of less than
 // reach - sqrt(reach^2 - 2(pitch/2)^2) = 0.03 mm is left (reach 8, pitch 1).
 type outside struct {
@@ -21,9 +21,18 @@ type outside struct {
 	pitch  float64
 	reach  float64
 	n      [3]int
-	dist   []float32                // per lattice point: empty radius, 0 where the centre cannot get
+	f      *fixed                   // whose surfaces stop the ball
+	dist   []atomic.Uint32          // per lattice point: how far the walk got, or the bits of the empty radius
 	cells  []atomic.Pointer[[]ball] // per lattice cell, filled when first asked for
 }
+
+// What the walk found of a lattice point; bits above these are those of a float32 of
+// ordinary size.
+const (
+	notReached = iota // or not yet
+	blocked           // a surface is nearer than reach
+	reached           // the empty radius is not measured yet
+)
 
 type ball struct {
 	c geom.Vec
@@ -82,11 +91,11 @@ func (m *Mold) tooWide() error {
 }
 
 // rollBall finds the outside of halves and part. Linear in lattice points within
-// the mold's box grown by twice the reach, each one a closest-point query cut
-// off at reach plus a lattice diagonal. nil for what is far too large to be a mold with
+// the mold's box grown by the reach; those nearer than it to the box ask whether a surface
+// is. nil for what is far too large to be a mold with
 // channels: one mesh in other units, or something that lies far away.
 func rollBall(f *fixed, reach float64) *outside {
-	o := &outside{reach: reach, pitch: reach / 8}
+	o := &outside{reach: reach, pitch: reach / 8, f: f}
 	for ; ; o.pitch *= 1.05 {
 		box := f.box.Grow(reach + 3*o.pitch)
 		o.origin = box.Min
@@ -103,9 +112,9 @@ func rollBall(f *fixed, reach float64) *outside {
 			return nil
 		}
 	}
-	o.dist = make([]float32, o.n[0]*o.n[1]*o.n[2])
+	o.dist = make([]atomic.Uint32, o.n[0]*o.n[1]*o.n[2])
 	o.cells = make([]atomic.Pointer[[]ball], len(o.dist))
-	o.roll(f)
+	o.roll()
 	return o
 }
 
@@ -117,14 +126,12 @@ func (o *outside) point(i, j, k int) geom.Vec {
 
 // roll walks the ball's centre from the corner over all points at least reach
 // from every surface.
-func (o *outside) roll(f *fixed) {
-	within := o.reach + o.slack()
-	o.dist[0] = o.measure(f, o.point(0, 0, 0), within)
+func (o *outside) roll() {
+	o.dist[0].Store(reached) // a reach and three pitches off the box along every axis
 	queue := [][3]int{{0, 0, 0}}
 	for len(queue) > 0 {
 		c := queue[len(queue)-1]
 		queue = queue[:len(queue)-1]
-		known := float64(o.dist[o.index(c[0], c[1], c[2])])
 		for a := 0; a < 3; a++ {
 			for _, d := range [2]int{-1, 1} {
 				e := c
@@ -132,39 +139,51 @@ func (o *outside) roll(f *fixed) {
 				if e[a] < 0 || e[a] >= o.n[a] {
 					continue
 				}
-				i := o.index(e[0], e[1], e[2])
-				if o.dist[i] != 0 {
+				at := &o.dist[o.index(e[0], e[1], e[2])]
+				if at.Load() != notReached {
 					continue
 				}
-				o.dist[i] = o.measure(f, o.point(e[0], e[1], e[2]), known)
-				if o.dist[i] > 0 {
-					queue = append(queue, e)
+				if !o.free(o.point(e[0], e[1], e[2])) {
+					at.Store(blocked)
+					continue
 				}
+				at.Store(reached)
+				queue = append(queue, e)
 			}
 		}
 	}
 }
 
-// measure returns the distance from p to the nearest surface, reach + slack at most; -1
-// where it is below reach. known is that of a point one pitch away.
-func (o *outside) measure(f *fixed, p geom.Vec, known float64) float32 {
-	pitch := o.pitch * (1 + 1e-3) // the points' places and distances are rounded
-	if below := math.Nextafter(o.reach, 0); known-pitch < o.reach && (f.tree.Within(p, below) || f.partTree.Within(p, below)) {
-		return -1
+// free tells whether no surface is nearer to p than reach.
+func (o *outside) free(p geom.Vec) bool {
+	off := o.f.box.Min.Sub(p).Max(p.Sub(o.f.box.Max)).Max(geom.Vec{}) // to the box of all surfaces
+	if off.Norm() > o.reach*(1+1e-9) {
+		return true
 	}
-	d := o.reach + o.slack()
-	if known < d*(1-1e-6) {
-		known = min(d, known+pitch)
-	} else {
-		known = d
+	below := math.Nextafter(o.reach, 0)
+	return !o.f.tree.Within(p, below) && !o.f.partTree.Within(p, below)
+}
+
+// radius returns the distance from a lattice point to the nearest surface, reach + slack
+// at most; 0 where the centre cannot get.
+func (o *outside) radius(i, j, k int) float64 {
+	at := &o.dist[o.index(i, j, k)]
+	switch was := at.Load(); was {
+	case notReached, blocked:
+		return 0
+	case reached:
+	default:
+		return float64(math.Float32frombits(was))
 	}
-	if h, ok := f.tree.Nearest(p, known); ok {
+	p, d := o.point(i, j, k), o.reach+o.slack()
+	if h, ok := o.f.tree.Nearest(p, d); ok {
 		d = h.Dist
 	}
-	if h, ok := f.partTree.Nearest(p, min(d, known)); ok {
+	if h, ok := o.f.partTree.Nearest(p, d); ok {
 		d = min(d, h.Dist)
 	}
-	return float32(d)
+	at.Store(math.Float32bits(float32(d)))
+	return float64(float32(d))
 }
 
 // holds tells whether p lies in the outside. It remembers, per lattice cell, the
@@ -196,24 +215,34 @@ func (o *outside) holds(p geom.Vec) bool {
 func (o *outside) near(i, j, k int) []ball {
 	mid := o.point(i, j, k).Add(geom.Vec{X: o.pitch / 2, Y: o.pitch / 2, Z: o.pitch / 2})
 	half := o.slack() / 2
+	most := (o.reach + o.slack()) * (1 + 1e-6) // rounded to a float32
 	w := int(math.Ceil((o.reach+o.slack()+half)/o.pitch)) + 1
-	var out []ball
+	var some [][3]int // that may touch it
 	for x := max(i-w, 0); x <= min(i+w, o.n[0]-1); x++ {
 		for y := max(j-w, 0); y <= min(j+w, o.n[1]-1); y++ {
 			for z := max(k-w, 0); z <= min(k+w, o.n[2]-1); z++ {
-				r := float64(o.dist[o.index(x, y, z)])
-				if r <= 0 {
+				if o.dist[o.index(x, y, z)].Load() < reached {
 					continue
 				}
 				c := o.point(x, y, z)
-				d := c.Dist(mid)
-				if d+half <= r {
-					return []ball{{c, r}}
-				}
-				if d-half <= r {
-					out = append(out, ball{c, r})
+				switch d := c.Dist(mid); {
+				case d+half <= o.reach: // no ball is smaller
+					return []ball{{c, o.reach}}
+				case d-half <= most:
+					some = append(some, [3]int{x, y, z})
 				}
 			}
+		}
+	}
+	var out []ball
+	for _, at := range some {
+		c, r := o.point(at[0], at[1], at[2]), o.radius(at[0], at[1], at[2])
+		d := c.Dist(mid)
+		if d+half <= r {
+			return []ball{{c, r}}
+		}
+		if d-half <= r {
+			out = append(out, ball{c, r})
 		}
 	}
 	return out
