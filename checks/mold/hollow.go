@@ -23,6 +23,7 @@ type hollow struct {
 	plugged bool // passages are closed by plugs
 
 	slopes []int32 // pieces from which openSlopes goes on
+	closed []bool  // per column: some piece of it is not open from the start
 }
 
 // hollows holds those that are needed no more: their memory is used again.
@@ -49,8 +50,8 @@ const platform = -4
 // hollow casts the half with the plugs of room added and holes cut; room may be nil.
 // With holes, as where nothing but sums is asked for, see openSlopes.
 func (w *printing) hollow(room *clearance, holes []bore) *hollow {
-	bodies := []*geom.Mesh{w.mesh}
 	tree := w.tree
+	var bodies []*geom.Mesh
 	var plugTree *bvh.Tree
 	if room != nil && room.plugs != nil {
 		bodies, plugTree = append(bodies, room.plugs), room.tree
@@ -67,7 +68,7 @@ func (w *printing) hollow(room *clearance, holes []bore) *hollow {
 	}
 	s := hollows.Get().(*hollow)
 	w.made = append(w.made, s)
-	s.lat, s.plugged, s.sp = w.lat, plugTree != nil, column.NewSpace(column.Snap(w.lat, bodies, cuts), 0, free)
+	s.lat, s.plugged, s.sp = w.lat, plugTree != nil, column.NewSpace(w.alone.With(bodies, cuts), 0, free)
 	floor := w.lat.At(2, 0)
 	if w.o.Flat {
 		floor = w.base
@@ -176,16 +177,20 @@ func (s *hollow) openBeside(p int32, d, c, axis int) {
 }
 
 // link joins pieces of neighbouring columns at the lowest height at which the way
-// between them is free.
+// between them is free, but for two that are open from the start.
 func (s *hollow) link() {
 	ny := s.lat.N[1]
 	s.rise.links = slices.Grow(s.rise.links[:0], 2*len(s.lo)) // two a piece is what most have
-	for c := 0; c+1 < len(s.start); c++ {
-		if c/ny+1 < s.lat.N[0] {
-			s.linkColumns(c, c+ny, 0)
+	s.closed = sized(s.closed, len(s.start)-1)
+	for c := range s.closed {
+		s.closed[c] = slices.Contains(s.rise.outside[s.start[c]:s.start[c+1]], false)
+	}
+	for c := range s.closed {
+		if d := c + ny; d < len(s.closed) && (s.closed[c] || s.closed[d]) {
+			s.linkColumns(c, d, 0)
 		}
-		if c%ny+1 < ny {
-			s.linkColumns(c, c+1, 1)
+		if d := c + 1; c%ny+1 < ny && (s.closed[c] || s.closed[d]) {
+			s.linkColumns(c, d, 1)
 		}
 	}
 }

@@ -215,10 +215,11 @@ type printing struct {
 	o     PrintOptions
 	frame geom.Rigid
 	lat   column.Lattice
-	base  int32     // quanta of the half's lowest point
-	open  *hollow   // the half as it is
-	made  []*hollow // that one and others still in use
-	found []foundAt // of p.Cups: where each was found
+	alone *column.Solids // the half without plugs and holes
+	base  int32          // quanta of the half's lowest point
+	open  *hollow        // the half as it is
+	made  []*hollow      // that one and others still in use
+	found []foundAt      // of p.Cups: where each was found
 
 	corners []float64 // of the mesh: how high along Build, worked out when first asked for
 }
@@ -239,6 +240,7 @@ func (w *printing) cast(room *clearance) error {
 	}
 	w.p.Cell = h
 	w.base = w.lat.Quanta(w.p.Base)
+	w.alone = column.Snap(w.lat, []*geom.Mesh{w.mesh}, nil)
 	w.open = w.hollow(room, nil)
 	return nil
 }

@@ -12,7 +12,7 @@ import (
 // differ from sp's. It lists neither Gaps nor lines that met an open body. Cost: a look
 // at every facet, the crossings near the cuts, and a copy of the rest.
 func (sp *Space) Cut(cuts []*geom.Mesh, seal float64, open func(a, b geom.Vec) bool) (out *Space, lo, hi [2]int) {
-	s := sp.Solids.withCuts(cuts)
+	s := sp.Solids.With(nil, cuts)
 	lo, hi, w := s.around(cuts, seal)
 	out = &Space{Lattice: sp.Lattice, Solids: s, words: sp.words, clear: open}
 	part := NewSpace(s.In(w), seal, nil)
@@ -39,16 +39,20 @@ func (sp *Space) Cut(cuts []*geom.Mesh, seal float64, open func(a, b geom.Vec) b
 	return out, lo, hi
 }
 
-// withCuts returns the solids with more cuts; the facets known so far keep their numbers.
-func (s *Solids) withCuts(cuts []*geom.Mesh) *Solids {
-	more := Snap(s.Lattice, nil, cuts)
+// With returns the solids with more bodies and more cuts, as Snap would of all in this
+// order: bodies, more bodies, cuts, more cuts. What is there is not snapped again.
+func (s *Solids) With(bodies, cuts []*geom.Mesh) *Solids {
+	more := Snap(s.Lattice, bodies, cuts)
+	n, k := len(s.bodies)-s.cuts, len(bodies)
 	out := &Solids{Lattice: s.Lattice, cuts: s.cuts + len(cuts)}
-	out.bodies = slices.Concat(s.bodies, more.bodies)
-	out.coord = slices.Concat(s.coord, more.coord)
-	out.base = slices.Clone(s.base)
-	for _, b := range more.base[1:] {
-		out.base = append(out.base, s.base[len(s.bodies)]+b)
+	out.bodies = slices.Concat(s.bodies[:n], more.bodies[:k], s.bodies[n:], more.bodies[k:])
+	out.coord = slices.Concat(s.coord[:n], more.coord[:k], s.coord[n:], more.coord[k:])
+	facets := int32(0)
+	for _, m := range out.bodies {
+		out.base = append(out.base, facets)
+		facets += int32(len(m.Facets))
 	}
+	out.base = append(out.base, facets)
 	return out
 }
 

@@ -60,3 +60,12 @@ func TestCutAsFromTheStart(t *testing.T) {
 		}
 	}
 }
+
+// Solids with more added are those snapped together.
+func TestSolidsWithMore(t *testing.T) {
+	a, b, c, d := geomtest.Sphere(3, 24, 12), geomtest.Sphere(2, 12, 6), geomtest.Sphere(1, 12, 6), geomtest.Sphere(1.5, 9, 6)
+	l, err := NewLattice(geom.Identity(), a.Box(), 0.4)
+	require.NoError(t, err)
+	got := Snap(l, []*geom.Mesh{a}, []*geom.Mesh{c}).With([]*geom.Mesh{b}, []*geom.Mesh{d})
+	assert.Equal(t, Snap(l, []*geom.Mesh{a, b}, []*geom.Mesh{c, d}), got)
+}
