@@ -64,8 +64,9 @@ const (
 // the direction found is judged by Print. What does not depend on columns is
 // worked out first; a direction that is beaten even if it had no cups and no free
 // starts is not cast, nor, in a quick search, one that weighs more than the three
-// best even so. Both cores work; the answer does not depend on how many
-// there are. Cost: one cast and sweep a direction.
+// best even so; one that is beaten by its cups is not looked at for starts. Both cores
+// work; the answer does not depend on how many there are. Cost: one cast and sweep a
+// direction.
 func (m *Mold) Pose(half int, o PoseOptions) (*PoseSearch, error) {
 	if o.Printer == nil {
 		o.Printer = &m.Job.Printer
