@@ -71,6 +71,24 @@ func TestBoredAsFromTheStart(t *testing.T) {
 	assert.Greater(t, bored, 20)
 }
 
+// TestBlindGateStaysBlind: a blind channel that the job names as the gate is blind again
+// once a bore lies nearer to the place that was named.
+func TestBlindGateStaysBlind(t *testing.T) {
+	s := storedSetup(t, "blind1")
+	s.job.Cell = 0.5
+	mouth := only(t, s.close(t), Blind).Mouth
+	beside := mouth.Add(geom.Vec{X: 4})
+	s.job.Gates = []geom.Vec{beside}
+	m := s.close(t)
+	gate := slices.IndexFunc(m.Channels, func(c Channel) bool { return c.Role == Gate })
+	require.Equal(t, mouth, m.Channels[gate].Mouth)
+	with, err := m.With([]BoreSpec{{At: beside, Diameter: 2}})
+	require.NoError(t, err)
+	again := sortedFromStart(t, with)
+	assert.Equal(t, again.Channels, with.Channels)
+	assert.Equal(t, mouth, only(t, with, Blind).Mouth)
+}
+
 // TestFilledUpIsNoBore: a mold with less void than the one before it is not relabelled.
 func TestFilledUpIsNoBore(t *testing.T) {
 	s := storedSetup(t, "b0")
