@@ -51,12 +51,13 @@ func check(w *world, r *checkRequest) (*report.Document, error) {
 		return nil, err
 	}
 	p.step("closing the mold")
-	m, fill, why := pour(in, r, p)
+	m, why := closed(in, r, p)
 	var missing *tryError
 	if errors.As(why, &missing) {
 		return nil, misuse("%v", missing)
 	}
 	var (
+		fill   *mold.Fill
 		tilts  *mold.TiltSearch
 		prints []*mold.Printed
 		poses  []*mold.PoseSearch
@@ -71,11 +72,24 @@ func check(w *world, r *checkRequest) (*report.Document, error) {
 		ofCups, ofPockets []mold.Sensitivity
 	)
 	err = sideBySide(
-		func() (err error) {
-			if tilts, err = tilted(m, fill, r, p); err == nil {
-				ofPockets, err = pocketsSensed(m, fill, tilts, r, p)
+		func() error {
+			if m != nil {
+				fill, why = pour(m, p)
 			}
-			return err
+			return sideBySide(
+				func() (err error) {
+					if tilts, err = tilted(m, fill, r, p); err == nil {
+						ofPockets, err = pocketsSensed(m, fill, tilts, r, p)
+					}
+					return err
+				},
+				func() (err error) { charge, pot, err = charged(m, fill, r); return err },
+				func() (err error) {
+					if m != nil {
+						proof, err = mold.ProveSelf(m, in.Inputs, fill)
+					}
+					return err
+				})
 		},
 		func() (err error) {
 			if prints, poses, err = printed(m, r, p); err == nil {
@@ -85,14 +99,7 @@ func check(w *world, r *checkRequest) (*report.Document, error) {
 		},
 		func() (err error) { fit, places, err = fitted(in, m, r, p); return err },
 		func() (err error) { demold, err = demolded(m, r, p); return err },
-		func() (err error) { rubber, err = measured(m, r, p); return err },
-		func() (err error) { charge, pot, err = charged(m, fill, r); return err },
-		func() (err error) {
-			if m != nil {
-				proof, err = mold.ProveSelf(m, in.Inputs, fill)
-			}
-			return err
-		})
+		func() (err error) { rubber, err = measured(m, r, p); return err })
 	if err != nil {
 		return nil, err
 	}
@@ -129,36 +136,33 @@ type tryError struct{ text string }
 
 func (e *tryError) Error() string { return e.text }
 
-// pour closes the mold and fills it, and again with the suggested vents that are
-// to be tried. The error says why there is no answer.
-func pour(in *mold.Intake, r *checkRequest, p *progress) (*mold.Mold, *mold.Fill, error) {
+// closed closes the mold, with the suggested vents that are to be tried: for these it
+// is poured a first time. The error says why there is none.
+func closed(in *mold.Intake, r *checkRequest, p *progress) (*mold.Mold, error) {
 	m, err := mold.Close(*r.job, in.Part, in.Halves)
-	if err != nil {
-		return nil, nil, err
-	}
-	fill, err := pourOnce(m, p)
 	if err != nil || len(r.try) == 0 {
-		return m, fill, err
+		return m, err
+	}
+	fill, err := pour(m, p)
+	if err != nil {
+		return m, nil // as is said when it is poured again
 	}
 	var specs []mold.BoreSpec
 	for _, id := range r.try {
 		v := suggested(fill, id)
 		if v == nil {
-			return nil, nil, &tryError{fmt.Sprintf("--try: this run suggests no vent %d; it suggests %s", id, suggestedList(fill))}
+			return nil, &tryError{fmt.Sprintf("--try: this run suggests no vent %d; it suggests %s", id, suggestedList(fill))}
 		}
 		direction := v.Direction
 		specs = append(specs, mold.BoreSpec{At: v.Mouth, Diameter: v.Diameter, Direction: &direction})
 	}
 	p.step("closing the mold with the vents to try")
-	if m, err = m.With(specs); err != nil {
-		return nil, nil, err
-	}
-	fill, err = pourOnce(m, p)
-	return m, fill, err
+	return m.With(specs)
 }
 
-// pourOnce fills the mold and works out a vent for every pocket left.
-func pourOnce(m *mold.Mold, p *progress) (*mold.Fill, error) {
+// pour fills the mold and works out a vent for every pocket left. The error says why
+// there is no answer.
+func pour(m *mold.Mold, p *progress) (*mold.Fill, error) {
 	p.step("pouring")
 	fill, err := m.Pour(m.Up)
 	if err != nil {

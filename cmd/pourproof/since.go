@@ -87,7 +87,12 @@ func runOfThen(w *world, r *checkRequest, e *report.Earlier) (*checks.Outcome, e
 			return nil, changedFile(e.Inputs[i].File)
 		}
 	}
-	m, fill, err := pour(in, then, newProgress(w, true))
+	quiet := newProgress(w, true)
+	m, err := closed(in, then, quiet)
+	if err != nil {
+		return nil, fmt.Errorf("the mold of then cannot be closed again: %v", err)
+	}
+	fill, err := pour(m, quiet)
 	if err != nil {
 		return nil, fmt.Errorf("the mold of then cannot be poured again: %v", err)
 	}
