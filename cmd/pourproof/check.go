@@ -50,6 +50,11 @@ func check(w *world, r *checkRequest) (*report.Document, error) {
 	if err != nil {
 		return nil, err
 	}
+	facets := 0
+	for i := range in.Inputs {
+		facets += in.Inputs[i].Triangles
+	}
+	spendMemory(facets)
 	p.step("closing the mold")
 	m, why := closed(in, r, p)
 	var missing *tryError

@@ -4,20 +4,35 @@
 package main
 
 import (
+	"math"
 	"os"
 	"runtime/debug"
 )
 
-// garbage is how much more memory than is in use may pile up before it is looked
-// through, per cent, unless the user says otherwise (GOGC). What a check holds are a few
-// large arrays without pointers, so looking costs nearly nothing; at Go's own 100 a mold
-// of a million facets takes a third more.
-const garbage = 50
+// How much more memory than is in use may pile up before it is looked through, per cent,
+// unless the user says otherwise (GOGC). What a check of many facets holds are a few large
+// arrays without pointers, so looking costs nearly nothing, and at Go's own 100 it takes a
+// third more. With few facets looking costs a thirtieth of the time, and half as much
+// again is little.
+const (
+	garbage    = 40
+	garbageFew = 100
+	few        = 200_000 // facets
+)
 
-func main() {
-	if os.Getenv("GOGC") == "" {
+// spendMemory sets how much garbage may pile up for meshes of so many facets.
+func spendMemory(facets int) {
+	switch {
+	case os.Getenv("GOGC") != "":
+	case facets <= few:
+		debug.SetGCPercent(garbageFew)
+	default:
 		debug.SetGCPercent(garbage)
 	}
+}
+
+func main() {
+	spendMemory(math.MaxInt) // until they are read
 	code := run(os.Args[1:], hostWorld())
 	unfinished.end() // what a run that was given up may still have under way
 	os.Exit(code)
