@@ -153,10 +153,14 @@ func (s *Solids) Move(l Lattice) {
 func snapVertices(c [][4]int32, l *Lattice, m *geom.Mesh) [][4]int32 {
 	c = sized(c, len(m.Vertices))
 	f := 1 / l.Q
+	turned := l.Frame.X != geom.Vec{X: 1} || l.Frame.Y != geom.Vec{Y: 1} || l.Frame.Z != geom.Vec{Z: 1}
 	side(len(c), func(from, to int) {
 		c := c[from:to]
-		for i, v := range m.Vertices[from:to] {
-			p := l.Frame.Turn(v).Sub(l.Origin)
+		for i, p := range m.Vertices[from:to] {
+			if turned { // else the turn leaves every bit as it is
+				p = l.Frame.Turn(p)
+			}
+			p = p.Sub(l.Origin)
 			to := &c[i]
 			to[0], to[1], to[2] = snap(p.X*f), snap(p.Y*f), snap(p.Z*f)
 		}
