@@ -102,8 +102,10 @@ func TestTerrainsCoverOnce(t *testing.T) {
 			}
 		}
 	})
-	assert.Greater(t, taken, 50)
-	assert.Greater(t, refused, 5)
+	if !testing.Short() { // which draws a fifth as many
+		assert.Greater(t, taken, 20, "of some 58") // 100 draws took 48 to 66 and refused 20 to 39
+		assert.Greater(t, refused, 5)
+	}
 }
 
 // A ramp that winds around once and a half nearly, its facets all facing up, and passes through
