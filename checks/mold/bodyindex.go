@@ -13,10 +13,11 @@ type bodyIndex struct {
 	tree   func() *bvh.Tree
 	found  *geom.Defects
 	chords []float64 // per facet, mm
+	sums   amounts
 }
 
-func newBodyIndex(m *geom.Mesh, found *geom.Defects, chords []float64) *bodyIndex {
-	return &bodyIndex{m, sync.OnceValue(func() *bvh.Tree { return bvh.Build(m) }), found, chords}
+func newBodyIndex(m *geom.Mesh, found *geom.Defects, chords []float64, sums amounts) *bodyIndex {
+	return &bodyIndex{m, sync.OnceValue(func() *bvh.Tree { return bvh.Build(m) }), found, chords, sums}
 }
 
 // known tells whether the index is of the body's mesh: a caller may have made or moved
@@ -53,6 +54,14 @@ func (b *Body) mates() []int32 {
 		return b.Mesh.Mates()
 	}
 	return b.index.found.Mates()
+}
+
+// amounts returns the sums over the mesh's facets.
+func (b *Body) amounts() amounts {
+	if !b.known() {
+		return amountsOf(b.Mesh)
+	}
+	return b.index.sums
 }
 
 // tree returns the tree over the body's mesh, built when first asked for.

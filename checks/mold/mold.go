@@ -267,7 +267,11 @@ func (m *Mold) chooseCell() error {
 // halves fit the memory bound.
 func (m *Mold) boundCell(h float64) float64 {
 	s := m.fixed.box.Size()
-	h = max(h, pitchFor(shadows(m.fixed.halves...), maxCrossings))
+	var facing seen
+	for i := range m.Halves {
+		facing.merge(m.Halves[i].amounts().shadow)
+	}
+	h = max(h, pitchFor(facing.value(), maxCrossings))
 	for (s.X/h+4)*(s.Y/h+4)*(s.Z/h+4) > maxNodes || max(s.X, s.Y, s.Z)/h > 8000 {
 		h *= 1.05
 	}
