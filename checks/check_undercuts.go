@@ -231,6 +231,8 @@ func derivedPull(r *mold.Release) string {
 	switch r.From {
 	case mold.PullParting:
 		return fmt.Sprintf("The pull follows from the parting face, %s of which lies square to it.", percent(min(r.Share, 1)))
+	case mold.PullFreest:
+		return fmt.Sprintf("The parting face looks several ways; the pull is the one with the least of the part ahead of the rubber, %s of the face lies square to it.", percent(min(r.Share, 1)))
 	case mold.PullMiddle:
 		return "The pull is a guess, away from the other halves: there is no parting face to speak of."
 	}
