@@ -65,6 +65,7 @@ type fixed struct {
 	shells   func() *geom.Defects // of the fitted part, likewise
 	box      geom.Box             // of halves and part
 	coarse   standIns
+	windows  seenWindows
 }
 
 // Limits of the cell by design: a third of the narrowest channel, within these.
