@@ -154,7 +154,7 @@ func (p *Pass) wallText(r *mold.HalfRubber, w *mold.Wall, limit *Limit) (title, 
 	case w.Around():
 		title = fmt.Sprintf("Only %s of rubber between cavity and outside in %s", mm(w.Least), r.Name)
 		why = fmt.Sprintf("Over %s it is thinner than %s. Thin rubber bulges under the resin, so the part comes out thicker there, and it tears first.", mm2(math.Round(w.Area*10)/10), mm(limit.Value))
-		advice = fmt.Sprintf("Make the block larger there, or move what comes near the cavity: %s.", mm(p.Limits.Get("around_mm").Value))
+		advice = fmt.Sprintf("Make the block larger there, or move what comes near the cavity: %s. If that is a gate or a vent, carry it through.", mm(p.Limits.Get("around_mm").Value))
 	default:
 		title = fmt.Sprintf("Wall of rubber only %s thick in %s", mm(w.Least), r.Name)
 		why = fmt.Sprintf("It stands %s and is thinner than %s over %s.", between, mm(limit.Value), mm2(math.Round(w.Area*10)/10))
