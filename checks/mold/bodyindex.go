@@ -12,11 +12,11 @@ type bodyIndex struct {
 	mesh   *geom.Mesh
 	tree   func() *bvh.Tree
 	found  *geom.Defects
-	chords []float64 // per facet, mm
+	chords *geom.Chords
 	sums   amounts
 }
 
-func newBodyIndex(m *geom.Mesh, found *geom.Defects, chords []float64, sums amounts) *bodyIndex {
+func newBodyIndex(m *geom.Mesh, found *geom.Defects, chords *geom.Chords, sums amounts) *bodyIndex {
 	return &bodyIndex{m, sync.OnceValue(func() *bvh.Tree { return bvh.Build(m) }), found, chords, sums}
 }
 
@@ -32,10 +32,10 @@ func (b *Body) source() string {
 	return b.Name
 }
 
-// chordErrors returns the chord error of every facet, mm.
-func (b *Body) chordErrors() []float64 {
+// chords returns the chord errors of the facets.
+func (b *Body) chords() *geom.Chords {
 	if !b.known() {
-		return b.Mesh.ChordErrors()
+		return b.Mesh.Chords()
 	}
 	return b.index.chords
 }

@@ -157,10 +157,8 @@ func loadBody(fsys fs.FS, job *Job, i int, spec *BodySpec, role, name string) (I
 	if in.cautionCrossings(mended) || mended.Defects.Crowded.Count > 0 {
 		in.overlapped(mended.Mesh, &sums)
 	}
-	chords := mended.Defects.ChordErrors(mended.Mesh)
-	for _, e := range chords {
-		in.Chord = max(in.Chord, e)
-	}
+	chords := mended.Defects.Chords(mended.Mesh)
+	in.Chord = chords.Largest
 	return in, Body{Name: name, Mesh: mended.Mesh, ChordError: in.Chord, Pull: spec.Pull, file: path, index: newBodyIndex(mended.Mesh, mended.Defects, chords, sums)}, nil
 }
 

@@ -77,7 +77,7 @@ func (m *Mold) newLineup(axis geom.Vec, pitch float64) (*lineup, error) {
 		l.halves = append(l.halves, column.Snap(lat, []*geom.Mesh{mesh}, m.cuts()))
 		var chord []float64
 		if m.Halves[h].ChordError > 0 {
-			chord = m.Halves[h].chordErrors()
+			chord = m.Halves[h].chords().All()
 		}
 		l.chord = append(l.chord, chord)
 	}

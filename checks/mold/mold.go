@@ -61,7 +61,7 @@ type fixed struct {
 	partTree *bvh.Tree
 	outside  *outside
 	near     *nearMap             // of the fitted part's surface
-	sagitta  func() []float64     // per facet of the fitted part, worked out when first asked for
+	chords   func() *geom.Chords  // of the fitted part, worked out when first asked for
 	shells   func() *geom.Defects // of the fitted part, likewise
 	box      geom.Box             // of halves and part
 	coarse   standIns
