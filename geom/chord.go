@@ -112,7 +112,7 @@ func (c *Chords) largest(bounds []float32) {
 	}
 	c.Largest = c.mesh.sagitta(int32(at), c.mates[at])
 	for h, e := range bounds {
-		if float64(max(e, -e)) > c.Largest && c.arc(int32(h), kindOf(e)) {
+		if float64(max(e, -e)) > c.Largest+0.499/sagittaSteps && c.arc(int32(h), kindOf(e)) {
 			c.Largest = max(c.Largest, c.mesh.sagitta(int32(h), c.mates[h]))
 		}
 	}
@@ -157,8 +157,8 @@ const (
 	concave
 )
 
-// bend is how two facets meet, and where that is smooth a bound of the sagitta as
-// rounded, mm, above 0.
+// bend is how two facets meet, and where that is smooth a bound of the sagitta, mm, above
+// 0.
 type bend struct {
 	kind  bendKind
 	bound float32
@@ -209,9 +209,9 @@ func (m *Mesh) bend(h, mate int32) bend {
 	return b
 }
 
-// sagittaBound returns a bound of a sagitta of e mm at most, rounded as sagitta does, with
-// room for roundings.
-func sagittaBound(e float64) float32 { return float32(e*(1+1e-6) + 1.0/sagittaSteps) }
+// sagittaBound returns a bound of a sagitta of e mm at most before it is rounded to
+// sagittaSteps, with room for roundings of single precision.
+func sagittaBound(e float64) float32 { return float32(e*(1+1e-6) + 1e-30) }
 
 // bendByAngle is bend by the angle, rounded to angleSteps.
 func (m *Mesh) bendByAngle(h, mate int32) bend {
@@ -221,9 +221,9 @@ func (m *Mesh) bendByAngle(h, mate int32) bend {
 	case !(math.Abs(a) < smoothAngle):
 		return bend{}
 	case a > 0:
-		return bend{convex, sagittaBound(m.sagitta(h, mate))}
+		return bend{convex, sagittaBound(m.sagitta(h, mate) + 1/sagittaSteps)}
 	default:
-		return bend{concave, sagittaBound(m.sagitta(h, mate))}
+		return bend{concave, sagittaBound(m.sagitta(h, mate) + 1/sagittaSteps)}
 	}
 }
 
