@@ -34,6 +34,7 @@ type Mold struct {
 	Fit      PartFit
 	Pulls    []geom.Vec // per half
 	Channels []Channel
+	Stopped  []StoppedBore // by how much rubber is left
 	Warnings []string
 
 	fixed   *fixed // what does not change when a vent is tried out
@@ -124,6 +125,7 @@ func Close(job Job, part Body, halves []Body) (*Mold, error) {
 		return nil, err
 	}
 	m.assignRoles()
+	m.Stopped = m.stoppedBores()
 	return m, nil
 }
 
