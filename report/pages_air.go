@@ -95,7 +95,8 @@ func (b *book) airSummary(f *mold.Fill) pdf.Runs {
 		}
 		out = append(out, pdf.Text("."))
 	}
-	if f.Unreached > 0 {
+	// A place beside a wall thinner than a cell or two may be counted to the wrong side of it.
+	if f.Unreached >= b.Outcome.Limits.Get("unreached_stop_mm3").Value {
 		out = append(out, pdf.Text(" "), pdf.Strong(Volume(f.Unreached)+" of the part cannot be reached by resin."))
 	}
 	if f.Marginal {
