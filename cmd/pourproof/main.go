@@ -20,8 +20,16 @@ const (
 	few        = 200_000 // facets
 )
 
+// mostMemory is from where on memory is looked through as often as it takes, in bytes,
+// unless the user says otherwise (GOMEMLIMIT): what a check has in use stays below 4 GB by
+// itself, and so does what it has with its garbage.
+const mostMemory = 3500 << 20
+
 // spendMemory sets how much garbage may pile up for meshes of so many facets.
 func spendMemory(facets int) {
+	if os.Getenv("GOMEMLIMIT") == "" {
+		debug.SetMemoryLimit(mostMemory)
+	}
 	switch {
 	case os.Getenv("GOGC") != "":
 	case facets <= few:
