@@ -14,7 +14,6 @@ type bore struct {
 	mouth  geom.Vec // on the cavity's surface
 	exit   geom.Vec
 	axis   geom.Vec
-	length float64    // mm of the hole's surface from start, beyond the exit
 	mesh   *geom.Mesh // the hole's surface, outward
 	facets int
 }
@@ -84,8 +83,7 @@ func (m *Mold) newBore(s BoreSpec) (bore, error) {
 	b.exit = b.mouth.AddScaled(b.axis, depth)
 	back := min(s.Diameter, f.freeBehind(b.mouth, b.axis)/2)
 	b.start = b.mouth.AddScaled(b.axis, -back)
-	b.length = back + depth + s.Diameter + 1
-	b.mesh = cylinder(b.start, b.axis, s.Diameter/2, b.length)
+	b.mesh = cylinder(b.start, b.axis, s.Diameter/2, back+depth+s.Diameter+1)
 	b.facets = len(b.mesh.Facets)
 	return b, nil
 }

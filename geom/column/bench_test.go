@@ -47,6 +47,31 @@ func BenchmarkField(b *testing.B) {
 	})
 }
 
+// BenchmarkCrossings is BenchmarkField up to the crossings of every line in order, with
+// the facet and the sense of each: what a scan conversion is commonly measured by. A
+// field has material instead: crossings paired to stretches, body by body.
+func BenchmarkCrossings(b *testing.B) {
+	geomtest.EachMesh(b, func(b *testing.B, m *geom.Mesh) {
+		lat := latticeOver(b, geom.Identity(), 0.25, m)
+		s, w := Snap(lat, []*geom.Mesh{m}, nil), &workspace{}
+		ordered := func() {
+			s.Move(lat)
+			w.scan(s, 2)
+			w.sort(lat.N[0] * lat.N[1])
+			for line := range len(w.start) - 1 {
+				order(w.sorted[w.start[line]:w.start[line+1]])
+			}
+		}
+		ordered()
+		meter := geomtest.NewMeter(b)
+		for meter.Loop() {
+			ordered()
+		}
+		meter.Per("facet", len(m.Facets))
+		meter.Per("crossing", len(w.sorted))
+	})
+}
+
 // BenchmarkCastSlivers casts long facets that cross the lattice aslant.
 func BenchmarkCastSlivers(b *testing.B) {
 	m := geomtest.Cylinder(40, 60, 2000)

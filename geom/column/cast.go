@@ -90,7 +90,7 @@ func height(key uint64) int32 { return int32(uint32(key>>32) ^ 1<<31) }
 
 // workspace is the memory of one Cast.
 type workspace struct {
-	cells  []cell       // of the vertices of all bodies
+	cells  [][]cell     // of the vertices of each body
 	hits   [][]crossing // by share of the facets
 	sorted []uint64
 	start  []int32

@@ -123,7 +123,8 @@ type Solids struct {
 	bodies  []*geom.Mesh
 	cuts    int          // the last cuts bodies remove material
 	base    []int32      // first facet number of each body, and the total
-	coord   [][][4]int32 // per body, per vertex: quanta, and a spare that aligns them
+	coord   [][][3]int32 // per body, per vertex: quanta
+	cells   [][]cell     // their next lines of axis 2; nil in a window
 }
 
 // Snap prepares bodies, and cuts that remove material from them, for l. The
@@ -135,9 +136,10 @@ func Snap(l Lattice, bodies, cuts []*geom.Mesh) *Solids {
 	for _, m := range s.bodies {
 		s.base = append(s.base, n)
 		n += int32(len(m.Facets))
-		s.coord = append(s.coord, snapVertices(nil, &l, m))
 	}
 	s.base = append(s.base, n)
+	s.coord, s.cells = make([][][3]int32, len(s.bodies)), make([][]cell, len(s.bodies))
+	s.Move(l)
 	return s
 }
 
@@ -145,41 +147,69 @@ func Snap(l Lattice, bodies, cuts []*geom.Mesh) *Solids {
 func (s *Solids) Move(l Lattice) {
 	s.Lattice = l
 	for b, m := range s.bodies {
-		s.coord[b] = snapVertices(s.coord[b], &l, m)
+		n := len(m.Vertices)
+		s.coord[b], s.cells[b] = sized(s.coord[b], n), sized(s.cells[b], n)
+		side(n, func(from, to int) { l.snap(m.Vertices[from:to], s.coord[b][from:to], s.cells[b][from:to]) })
 	}
 }
 
-// snapVertices returns a mesh's vertices in quanta, in the memory of c.
-func snapVertices(c [][4]int32, l *Lattice, m *geom.Mesh) [][4]int32 {
-	c = sized(c, len(m.Vertices))
-	f := 1 / l.Q
+// snap puts vertices on whole quanta and finds their next lines of axis 2, some at a
+// time while they are at hand.
+func (l *Lattice) snap(p []geom.Vec, coord [][3]int32, cells []cell) {
+	const some = 256
+	lines := l.scanner(2)
 	turned := l.Frame.X != geom.Vec{X: 1} || l.Frame.Y != geom.Vec{Y: 1} || l.Frame.Z != geom.Vec{Z: 1}
-	side(len(c), func(from, to int) {
-		c := c[from:to]
-		for i, p := range m.Vertices[from:to] {
-			if turned { // else the turn leaves every bit as it is
-				p = l.Frame.Turn(p)
+	var turns [some]geom.Vec
+	for len(p) > 0 {
+		n := min(some, len(p))
+		q := p[:n]
+		if turned { // else the turn leaves every bit as it is
+			q = turns[:n]
+			for i := range q {
+				q[i] = l.Frame.Turn(p[i])
 			}
-			p = p.Sub(l.Origin)
-			to := &c[i]
-			to[0], to[1], to[2] = snap(p.X*f), snap(p.Y*f), snap(p.Z*f)
 		}
-	})
-	return c
+		snapVertices(coord[:n], q, l.Origin, 1/l.Q)
+		lines.cellsOf(coord[:n], cells[:n])
+		p, coord, cells = p[n:], coord[n:], cells[n:]
+	}
 }
 
-// snap rounds to whole quanta, at most 2^29: beyond every lattice line the place no
-// longer matters, and differences stay below 2^31. What is added leaves the even
-// nearest whole number in the low bits.
+// What is added to a number below 2^51 in size leaves the even nearest whole number in
+// the low bits of the sum: its difference to the bits of what was added.
+const (
+	whole     = 0x1.8p52
+	wholeBits = 0x4338000000000000
+)
+
+// snapVertices puts turned vertices on whole quanta.
+func snapVertices(c [][3]int32, p []geom.Vec, origin geom.Vec, f float64) {
+	c = c[:len(p)]
+	for i := range p {
+		v := p[i].Sub(origin)
+		v.X, v.Y, v.Z = v.X*f, v.Y*f, v.Z*f
+		x := int64(math.Float64bits(v.X+whole)) - wholeBits
+		y := int64(math.Float64bits(v.Y+whole)) - wholeBits
+		z := int64(math.Float64bits(v.Z+whole)) - wholeBits
+		to := &c[i]
+		if uint64((x+edge)|(y+edge)|(z+edge)) < 2*edge { // as good as always
+			to[0], to[1], to[2] = int32(x), int32(y), int32(z)
+		} else {
+			to[0], to[1], to[2] = snap(v.X), snap(v.Y), snap(v.Z)
+		}
+	}
+}
+
+// edge is where snapped places end: beyond every lattice line the place no longer
+// matters, and differences stay below 2^31.
+const edge = 1 << 29
+
+// snap rounds to whole quanta from -edge to edge.
 func snap(x float64) int32 {
-	const edge = 1 << 29
 	if !(x > -edge) {
 		return -edge
 	}
-	if x > edge {
-		return edge
-	}
-	return int32(math.Float64bits(x + 0x1.8p52))
+	return int32(math.Float64bits(min(x, edge) + whole))
 }
 
 // Body returns the number of the body that owns facet f.
@@ -217,6 +247,6 @@ func (s *Solids) Triangle(f int32) geom.Triangle {
 // In returns the same solids on a lattice of the same quanta, such as a window.
 func (s *Solids) In(l Lattice) *Solids {
 	w := *s
-	w.Lattice = l
+	w.Lattice, w.cells = l, nil
 	return &w
 }

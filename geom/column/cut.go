@@ -47,6 +47,9 @@ func (s *Solids) With(bodies, cuts []*geom.Mesh) *Solids {
 	out := &Solids{Lattice: s.Lattice, cuts: s.cuts + len(cuts)}
 	out.bodies = slices.Concat(s.bodies[:n], more.bodies[:k], s.bodies[n:], more.bodies[k:])
 	out.coord = slices.Concat(s.coord[:n], more.coord[:k], s.coord[n:], more.coord[k:])
+	if s.cells != nil {
+		out.cells = slices.Concat(s.cells[:n], more.cells[:k], s.cells[n:], more.cells[k:])
+	}
 	facets := int32(0)
 	for _, m := range out.bodies {
 		out.base = append(out.base, facets)

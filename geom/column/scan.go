@@ -19,12 +19,20 @@ type scanner struct {
 // milliseconds of work.
 const share = 1 << 16
 
+// scanner returns one for the lines of an axis.
+func (l *Lattice) scanner(axis int) scanner {
+	u, v := (axis+1)%3, (axis+2)%3
+	return scanner{u: u, v: v, w: axis, bits: l.Bits, firstU: l.First[u], firstV: l.First[v], nu: int32(l.N[u]), nv: int32(l.N[v])}
+}
+
 // scan finds all crossings along an axis.
 func (w *workspace) scan(s *Solids, axis int) {
-	u, v := (axis+1)%3, (axis+2)%3
-	sc := scanner{u: u, v: v, w: axis, bits: s.Lattice.Bits,
-		firstU: s.Lattice.First[u], firstV: s.Lattice.First[v], nu: int32(s.Lattice.N[u]), nv: int32(s.Lattice.N[v])}
-	w.lineUp(s, sc)
+	sc := s.Lattice.scanner(axis)
+	cells := s.cells
+	if axis != 2 || cells == nil {
+		w.lineUp(s, sc)
+		cells = w.cells
+	}
 	total := int(s.base[len(s.bodies)])
 	n := max(1, min(runtime.GOMAXPROCS(0), total/share))
 	for len(w.hits) < n {
@@ -32,28 +40,25 @@ func (w *workspace) scan(s *Solids, axis int) {
 	}
 	w.hits = w.hits[:n]
 	if n == 1 {
-		w.hits[0] = sc.scan(s, w.cells, w.hits[0][:0], 0, total)
+		w.hits[0] = sc.scan(s, cells, w.hits[0][:0], 0, total)
 		return
 	}
 	var wg sync.WaitGroup
 	for k := range n {
-		wg.Go(func() { w.hits[k] = sc.scan(s, w.cells, w.hits[k][:0], total*k/n, total*(k+1)/n) })
+		wg.Go(func() { w.hits[k] = sc.scan(s, cells, w.hits[k][:0], total*k/n, total*(k+1)/n) })
 	}
 	wg.Wait()
 }
 
 // lineUp finds the next line of every vertex of all bodies.
 func (w *workspace) lineUp(s *Solids, sc scanner) {
-	n := 0
-	for _, c := range s.coord {
-		n += len(c)
+	for len(w.cells) < len(s.coord) {
+		w.cells = append(w.cells, nil)
 	}
-	w.cells = sized(w.cells, n)
-	n = 0
-	for _, c := range s.coord {
-		cells := w.cells[n : n+len(c)]
+	for b, c := range s.coord {
+		cells := sized(w.cells[b], len(c))
 		side(len(c), func(from, to int) { sc.cellsOf(c[from:to], cells[from:to]) })
-		n += len(c)
+		w.cells[b] = cells
 	}
 }
 
@@ -72,14 +77,13 @@ func side(n int, do func(from, to int)) {
 }
 
 // scan adds the crossings of the facets numbered from up to, not including, to.
-func (s scanner) scan(solids *Solids, cells []cell, hits []crossing, from, to int) []crossing {
+func (s scanner) scan(solids *Solids, cells [][]cell, hits []crossing, from, to int) []crossing {
 	s.hits = hits
 	for b, m := range solids.bodies {
 		base := int(solids.base[b])
 		if i, j := max(from-base, 0), min(to-base, len(m.Facets)); i < j {
-			s.body(solids.coord[b], cells[:len(solids.coord[b])], m.Facets[i:j], base+i)
+			s.body(solids.coord[b], cells[b], m.Facets[i:j], base+i)
 		}
-		cells = cells[len(solids.coord[b]):]
 	}
 	return s.hits
 }
@@ -89,30 +93,37 @@ func (s scanner) scan(solids *Solids, cells []cell, hits []crossing, from, to in
 type cell uint32
 
 // cellsOf finds the cells of vertices.
-func (s *scanner) cellsOf(coord [][4]int32, cells []cell) {
+func (s *scanner) cellsOf(coord [][3]int32, cells []cell) {
 	cells = cells[:len(coord)]
 	u, v, bits, up := s.u&3, s.v&3, s.bits&31, int32(1)<<(s.bits&31)-1
+	firstU, firstV, nu, nv := s.firstU, s.firstV, s.nu, s.nv
 	for i := range coord {
 		p := &coord[i]
-		a := min(max((p[u]+up)>>bits-s.firstU, 0), s.nu)
-		b := min(max((p[v]+up)>>bits-s.firstV, 0), s.nv)
+		a, b := (p[u]+up)>>bits-firstU, (p[v]+up)>>bits-firstV
+		if a|b|(nu-a)|(nv-b) < 0 { // beyond the lattice
+			a, b = min(max(a, 0), nu), min(max(b, 0), nv)
+		}
 		cells[i] = cell(a) | cell(b)<<16
 	}
 }
 
 // body adds the crossings of facets of one body. They are looked through in batches
 // without a branch for each: whether one holds a line cannot be foretold.
-func (s *scanner) body(coord [][4]int32, cells []cell, facets [][3]int32, first int) {
+func (s *scanner) body(coord [][3]int32, cells []cell, facets [][3]int32, first int) {
 	var batch [256]int32
 	for from := 0; from < len(facets); from += len(batch) {
 		n := holding(cells, facets[from:min(from+len(batch), len(facets))], &batch)
 		for _, f := range batch[:n] {
 			t := &facets[from+int(f)]
 			r, tag := rectOf(cells[t[0]], cells[t[1]], cells[t[2]]), uint32(first+from)+uint32(f)
-			if r.u1-r.u0 == 1 && r.v1-r.v0 == 1 {
-				s.single(&coord[t[0]], &coord[t[1]], &coord[t[2]], r.u0, r.v0, tag)
-			} else {
-				s.facet(&coord[t[0]], &coord[t[1]], &coord[t[2]], r, tag)
+			a, b, c := &coord[t[0]], &coord[t[1]], &coord[t[2]]
+			switch {
+			case r.u1-r.u0 == 1 && r.v1-r.v0 == 1:
+				s.single(a, b, c, r.u0, r.v0, tag)
+			case r.u1-r.u0 <= wide && r.v1-r.v0 <= wide:
+				s.few(a, b, c, r, tag)
+			default:
+				s.many(a, b, c, r, tag)
 			}
 		}
 	}
@@ -140,10 +151,10 @@ func rectOf(a, b, c cell) rect {
 		int32(min(a, b, c) >> 16), int32(max(a, b, c) >> 16)}
 }
 
-// facet adds the crossings of the lines in r with a facet. A line lies inside where
+// few adds the crossings of the lines in r with a facet. A line lies inside where
 // the edge functions, the areas it spans with the edges, are all positive (Pineda
 // 1988); they are sums of two products of differences up to 2^30.
-func (s *scanner) facet(a, b, c *[4]int32, r rect, tag uint32) {
+func (s *scanner) few(a, b, c *[3]int32, r rect, tag uint32) {
 	u, v, w, bits := s.u&3, s.v&3, s.w&3, s.bits&63
 	abU, abV := int64(b[u]-a[u]), int64(b[v]-a[v])
 	caU, caV := int64(a[u]-c[u]), int64(a[v]-c[v])
@@ -173,21 +184,6 @@ func (s *scanner) facet(a, b, c *[4]int32, r rect, tag uint32) {
 		h := float64(float64(area-x-y)*za) + float64(float64(x)*zb) + float64(float64(y)*zc)
 		s.hits = append(s.hits, crossing{keyOf(int32(math.Float64bits(z+h+0x1.8p52)), tag), col*s.nv + row})
 	}
-	if r.u1-r.u0 > wide {
-		sides := [3]ends{endsOf(-caV), endsOf(-abV), endsOf(caV + abV)}
-		for row := r.v0; row < r.v1; row++ {
-			from, to := sides[0].clip(ca, 0, int64(r.u1-r.u0))
-			from, to = sides[1].clip(ab, from, to)
-			from, to = sides[2].clip(rest-ca-ab, from, to)
-			x, y := ca-from*caV, ab-from*abV
-			for k := from; k < to; k++ {
-				emit(x, y, r.u0+int32(k), row)
-				x, y = x-caV, y-abV
-			}
-			ca, ab = ca+caU, ab+abU
-		}
-		return
-	}
 	for row := r.v0; row < r.v1; row++ {
 		x, y := ca, ab
 		for col, in := r.u0, false; col < r.u1; col++ {
@@ -203,76 +199,34 @@ func (s *scanner) facet(a, b, c *[4]int32, r rect, tag uint32) {
 	}
 }
 
-// single is facet for one line, which is all that most facets of a fine mesh reach:
-// places are counted from the line, and what a crossing needs is worked out where
-// there is one.
-func (s *scanner) single(a, b, c *[4]int32, col, row int32, tag uint32) {
+// single is few for one line, which is all that most facets of a fine mesh reach. Places
+// are counted from the line, which lies inside where the edge functions have one sign,
+// that of the area: an edge that goes up, or level and back, takes one off, so that a
+// line on it is inside to the right of it and above it only. The edges of an outline do
+// not all go up, nor all down: of a facet without area the signs differ.
+func (s *scanner) single(a, b, c *[3]int32, col, row int32, tag uint32) {
 	u, v, w, bits := s.u&3, s.v&3, s.w&3, s.bits&31
-	atU, atV := (s.firstU+col)<<bits, (s.firstV+row)<<bits
-	aU, aV := int64(a[u]-atU), int64(a[v]-atV)
-	bU, bV := int64(b[u]-atU), int64(b[v]-atV)
-	cU, cV := int64(c[u]-atU), int64(c[v]-atV)
+	atU, atV := int64((s.firstU+col)<<bits), int64((s.firstV+row)<<bits)
+	aU, aV := int64(a[u])-atU, int64(a[v])-atV
+	bU, bV := int64(b[u])-atU, int64(b[v])-atV
+	cU, cV := int64(c[u])-atU, int64(c[v])-atV
 	ab, bc, ca := aU*bV-aV*bU, bU*cV-bV*cU, cU*aV-cV*aU
-	abV, bcV, caV := bV-aV, cV-bV, aV-cV
-	area := ab + bc + ca
-	if area > 0 { // the outward normal runs along the line: the line leaves here
-		tag |= leaving
-	} else {
-		ab, bc, ca, abV, bcV, caV, area = -ab, -bc, -ca, -abV, -bcV, -caV, -area
-	}
-	if (ab-tie(abV))|(bc-tie(bcV))|(ca-tie(caV)) < 0 || area == 0 {
+	aUp, bUp, cUp := aV<<32-aU, bV<<32-bU, cV<<32-cU // grow along an edge that goes up, or level and back
+	x, y, z := ab-negative(aUp-bUp), bc-negative(bUp-cUp), ca-negative(cUp-aUp)
+	if (x^y)|(x^z) < 0 {
 		return
 	}
+	tag |= ^uint32(x>>63) & leaving // with an area above zero the outward normal runs along the line
 	low := min(a[w], b[w], c[w])
-	inv := 1 / float64(area)
-	z, za, zb, zc := float64(low), float64(a[w]-low)*inv, float64(b[w]-low)*inv, float64(c[w]-low)*inv
+	inv := 1 / float64(ab+bc+ca)
+	za, zb, zc := float64(a[w]-low)*inv, float64(b[w]-low)*inv, float64(c[w]-low)*inv
 	h := float64(float64(bc)*za) + float64(float64(ca)*zb) + float64(float64(ab)*zc)
-	s.hits = append(s.hits, crossing{keyOf(int32(math.Float64bits(z+h+0x1.8p52)), tag), col*s.nv + row})
+	s.hits = append(s.hits, crossing{keyOf(int32(math.Float64bits(float64(low)+h+0x1.8p52)), tag), col*s.nv + row})
 }
 
-// wide is the number of lines from which it pays to compute where a row of them
-// enters and leaves a facet instead of trying one after the other.
-const wide = 4
-
-// ends finds the lines of a row on the inner side of an edge, whose edge function
-// grows by step a line.
-type ends struct {
-	step    int64
-	inverse float64 // of its size
-}
-
-func endsOf(step int64) ends { return ends{step, 1 / math.Abs(float64(step))} }
-
-// clip narrows a range of lines to those where at + k step is not negative. The
-// float64 quotient is off by 3 * 2^-53 of its size: below 2^51 by one whole number at
-// most, which the remainder tells, and what is larger lies past every lattice's end.
-func (e ends) clip(at, from, to int64) (int64, int64) {
-	switch {
-	case e.step > 0:
-		if at >= 0 {
-			return from, to
-		}
-		k := int64(float64(-at)*e.inverse) + 1
-		if left := at + k*e.step; left < 0 {
-			k++
-		} else if left >= e.step {
-			k--
-		}
-		return max(from, k), to
-	case at < 0:
-		return 0, 0
-	case e.step < 0:
-		k := int64(float64(at)*e.inverse) + 1
-		if left := at + k*e.step; left >= 0 {
-			k++
-		} else if left < e.step {
-			k--
-		}
-		return from, min(to, k)
-	}
-	return from, to
-}
+// negative is 1 for a number below zero, else 0.
+func negative(x int64) int64 { return int64(uint64(x) >> 63) }
 
 // tie is 1 for an edge that goes up, with the facet on its left: a line on it lies
 // outside. A level edge needs none, the rows end below it.
-func tie(dv int64) int64 { return int64(uint64(-dv) >> 63) }
+func tie(dv int64) int64 { return negative(-dv) }

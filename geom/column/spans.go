@@ -23,14 +23,24 @@ func (s *Solids) spans(l *Lines, keys []uint64, start []int32) {
 	n = 0
 	for line := range len(start) - 1 {
 		l.Start[line] = int32(n)
-		c := keys[start[line]:start[line+1]]
-		if len(c) == 0 {
+		from, to := start[line], start[line+1]
+		if from == to {
 			continue
+		}
+		c := keys[from:to]
+		if len(c) == 2 { // as most lines have
+			a, b := min(c[0], c[1]), max(c[0], c[1])
+			if w.through(a, b) {
+				if l.Lo[n], l.Hi[n] = height(a), height(b); l.Hi[n]-l.Lo[n] >= thin {
+					l.LoFacet[n], l.HiFacet[n] = int32(a&(leaving-1)), int32(b&(leaving-1))
+					n++
+				}
+				continue
+			}
+			c[0], c[1] = a, b
 		}
 		if len(c) > 2 {
 			order(c)
-		} else if len(c) == 2 && c[0] > c[1] { // most lines have two
-			c[0], c[1] = c[1], c[0]
 		}
 		n = w.line(l, c, n)
 	}
@@ -46,27 +56,50 @@ type walk struct {
 	count  []int32
 	solids int // bodies that are no cuts
 	odd    int
+	met    met
+}
+
+// met is the body of the facet met last, mostly the next one's too.
+type met struct {
+	body, weight int
+	from, to     int32 // its facets
+}
+
+func (w *walk) meet(f int32) met {
+	b := 0
+	for f >= w.base[b+1] {
+		b++
+	}
+	m := met{b, 1, w.base[b], w.base[b+1]}
+	if b >= w.solids {
+		m.weight = cutting
+	}
+	return m
+}
+
+// through tells whether a line of two crossings enters a solid body and leaves it.
+func (w *walk) through(a, b uint64) bool {
+	f, g := int32(a&(leaving-1)), int32(b&(leaving-1))
+	if f < w.met.from || f >= w.met.to {
+		w.met = w.meet(f)
+	}
+	return a&leaving == 0 && b&leaving != 0 && g >= w.met.from && g < w.met.to && w.met.weight == 1
 }
 
 // line records the stretches of one line from number n on and returns the next
 // number.
 func (w *walk) line(l *Lines, c []uint64, n int) int {
-	first, b, level, weight := n, 0, 0, 1
-	lo, hi := int32(0), int32(0) // facets of body b
+	first, level, m, counted := n, 0, w.met, false
 	for i := 0; i < len(c); i++ {
 		key := c[i]
 		z, f := height(key), int32(key&(leaving-1))
-		if f < lo || f >= hi {
-			b = w.body(f)
-			lo, hi = w.base[b], w.base[b+1]
-			if weight = 1; b >= w.solids {
-				weight = cutting
-			}
+		if f < m.from || f >= m.to {
+			m = w.meet(f)
 		}
-		if level == 0 && key&leaving == 0 && i+1 < len(c) && weight == 1 && w.count[b] == 0 {
+		if level == 0 && key&leaving == 0 && i+1 < len(c) && m.weight == 1 && w.count[m.body] == 0 {
 			// Mostly the line leaves the body again before it meets another.
 			next := c[i+1]
-			if g := int32(next & (leaving - 1)); next&leaving != 0 && g >= lo && g < hi {
+			if g := int32(next & (leaving - 1)); next&leaving != 0 && g >= m.from && g < m.to {
 				if n > first && z-l.Hi[n-1] < thin { // go on with the last stretch
 					n--
 				} else {
@@ -79,14 +112,15 @@ func (w *walk) line(l *Lines, c []uint64, n int) int {
 				continue
 			}
 		}
+		counted = true
 		was := uint(level-1) < cutting-1
 		if key&leaving == 0 {
-			if w.count[b]++; w.count[b] == 1 {
-				level += weight
+			if w.count[m.body]++; w.count[m.body] == 1 {
+				level += m.weight
 			}
 		} else {
-			if w.count[b]--; w.count[b] == 0 {
-				level -= weight
+			if w.count[m.body]--; w.count[m.body] == 0 {
+				level -= m.weight
 			}
 		}
 		now := uint(level-1) < cutting-1
@@ -101,6 +135,10 @@ func (w *walk) line(l *Lines, c []uint64, n int) int {
 				n++
 			}
 		}
+	}
+	w.met = m
+	if !counted {
+		return n
 	}
 	return w.close(l, n, level)
 }
@@ -121,12 +159,4 @@ func (w *walk) close(l *Lines, n, level int) int {
 		}
 	}
 	return n
-}
-
-func (w *walk) body(f int32) int {
-	b := 0
-	for f >= w.base[b+1] {
-		b++
-	}
-	return b
 }
