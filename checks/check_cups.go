@@ -108,6 +108,9 @@ func (p *Pass) cup(q *mold.Printed, c *mold.Cup, j Judgement) {
 			figure(q.Printer.Lift), figure(q.Printer.Viscosity), figure(w.Drop), figure(q.Printer.ReliefDrop)),
 			fmt.Sprintf("Without it the suction is up to %s on %s.", newton(c.Bound), mm2(c.Area)))
 	}
+	if c.Lip != nil && c.Passage == nil && c.To-c.From < shallowCup {
+		f.Why = text(f.Why, fmt.Sprintf("It is sealed over %s of height only: let the way out at %s begin that much nearer the platform, and no cup is left.", mm(c.To-c.From), at(*c.Lip)))
+	}
 	f.Why = text(f.Why, assumedBuild(q))
 	f.Advice = or(text(offThePlatform(q, c), holeAdvice(q, c)), p.better(q.Half, func(x *mold.PosePoint) float64 { return x.CupArea }))
 	if f.Advice == "" {
@@ -119,6 +122,10 @@ func (p *Pass) cup(q *mold.Printed, c *mold.Cup, j Judgement) {
 	}
 	p.Report(j.on(f, v))
 }
+
+// shallowCup is the height in mm below which what opens a cup can as well be moved: a
+// bore that enters a little above the floor of a hollow.
+const shallowCup = 1.0
 
 // through names the passage of a cup.
 func (f *Finding) through(q *mold.Printed, c *mold.Cup) string {

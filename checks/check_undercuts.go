@@ -13,8 +13,10 @@ var undercutsCheck = Check{
 What locks the part as each half is pulled off it, how far the rubber must stretch for
 it, whether the rubber tears, and where to begin.
 
-The half moves along its pull: the user's (--pull NAME=x,y,z), else square to the mean
-of its parting face, which is sure where nearly all of that face lies square to it.
+The half moves along its pull: the user's (--pull NAME=x,y,z), else square to its
+parting face, which is sure where nearly all of that face lies within 30 deg of it. Of a
+face that looks several ways (a step, three halves that meet) it is the way with the
+least of the part ahead of the rubber, which is sure where no undercut is left.
 Rubber with the part ahead is undercut. On columns along the pull: in the slice at each
 piece of such rubber, its distance to the nearest column without part ahead (exact
 Euclidean distance transform) is how far it must move sideways; the largest is the
@@ -231,6 +233,8 @@ func derivedPull(r *mold.Release) string {
 	switch r.From {
 	case mold.PullParting:
 		return fmt.Sprintf("The pull follows from the parting face, %s of which lies square to it.", percent(min(r.Share, 1)))
+	case mold.PullFreest:
+		return fmt.Sprintf("The parting face looks several ways; the pull is the one with the least of the part ahead of the rubber, %s of the face lies square to it.", percent(min(r.Share, 1)))
 	case mold.PullMiddle:
 		return "The pull is a guess, away from the other halves: there is no parting face to speak of."
 	}

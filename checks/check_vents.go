@@ -17,6 +17,7 @@ each channel is, how wide, where it begins and ends, and what it drains.
   width        largest ball that passes (in a bore of N sides: across its flats);
                judged as drawn and as expected printed: less [printer] bore_loss
   blind        a channel that does not reach the outside; how much rubber is left
+  stopped      a straight bore from outside that ends shortly before the cavity
   high point   local maximum of the cavity at this tilt, 0.3 mm or more over the
                saddle to a higher one; drained by a vent whose mouth reaches it
   wash         length over width of a bore; grooves in the parting face lie open
@@ -32,7 +33,7 @@ where air is asked too, the cause is at most 'discuss' here.
 Sources: one vent for every local maximum, Bose and Toussaint, Computer-Aided Design
 27, 1995; Bose, van Kreveld and Toussaint, Computer-Aided Design 30, 1998; widths,
 ratios and heights: see the limits.`,
-	Limits: []string{"bore_stop_mm", "bore_discuss_mm", "neck_stretch_percent", "wash_open_ratio", "wash_blind_ratio",
+	Limits: []string{"stopped_mm", "bore_stop_mm", "bore_discuss_mm", "neck_stretch_percent", "wash_open_ratio", "wash_blind_ratio",
 		"exit_below_mm", "exit_below_open_mm", "gate_small_mm", "gate_large_mm", "gate_height_mm", "gate_rival_mm", "gap_mm", "vent_area_ratio"},
 	Run: checkVents,
 }
@@ -44,6 +45,7 @@ func checkVents(p *Pass) {
 	for i := range p.Fill.Ports {
 		p.channelAlone(&p.Fill.Ports[i])
 	}
+	p.stopped()
 	p.checkGate()
 	p.drains()
 	p.areas()
@@ -114,6 +116,35 @@ func (p *Pass) blind(c *mold.Channel) {
 		f.Why = text(f.Why, fmt.Sprintf("Open at one end and %s times as long as wide, it is hard to wash out.", figure(ratio)))
 	}
 	p.Report(f)
+}
+
+// fewStopped is how many stopped bores of a half are told one by one.
+const fewStopped = 4
+
+// stopped reports bores from outside that end before the cavity.
+func (p *Pass) stopped() {
+	told := map[string]int{}
+	for i := range p.Mold.Stopped {
+		told[p.Mold.Stopped[i].Half]++
+	}
+	for i := range p.Mold.Stopped {
+		s := &p.Mold.Stopped[i]
+		j := p.Limits.Judge(s.Left, "stopped_mm")
+		n := told[s.Half]
+		if !j.Broken() || n == 0 {
+			continue
+		}
+		end := s.End
+		f := Finding{kind: "stopped", anchor: &end, Where: Where{Body: s.Half, At: &end},
+			Title:  fmt.Sprintf("A bore %s wide stops %s before the cavity, in %s", mm(s.Width), mm(s.Left), s.Half),
+			Why:    fmt.Sprintf("It comes from outside and ends at %s in the rubber: no resin gets in through it and no air out.", at(s.End)),
+			Advice: fmt.Sprintf("If it is a gate or a vent, carry it through to the cavity at %s. If it is neither, accept this.", at(s.Ahead))}
+		if n > fewStopped {
+			f.Why = text(f.Why, fmt.Sprintf("%s more of this half end as near.", capital(count(n-1, "bore"))))
+			told[s.Half] = 0
+		}
+		p.Report(j.on(f, s.Left))
+	}
 }
 
 // pocketAt returns the largest pocket whose air stands at a blind channel's mouth.

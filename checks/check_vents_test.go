@@ -278,3 +278,39 @@ func TestAcrossFlats(t *testing.T) {
 	assert.InDelta(t, 1/math.Cos(math.Pi/20), acrossFlats, 1e-15)
 	assert.InDelta(t, math.Sin(math.Pi/90), level2deg, 1e-15)
 }
+
+func TestStoppedBores(t *testing.T) {
+	bores := func(half string, left ...float64) Input {
+		in := clean()
+		in.Only = []string{"vents"}
+		for i, l := range left {
+			x := float64(5 * i)
+			in.Mold.Stopped = append(in.Mold.Stopped, mold.StoppedBore{Half: half, End: v(x, 10, 10+l), Ahead: v(x, 10, 10), Left: l, Width: 3})
+		}
+		return in
+	}
+	o := Run(bores("top", 0.5, 4.9, 5))
+	proper(t, o)
+	found := named(o, "vents/stopped")
+	require.Len(t, found, 2, "as much rubber as anywhere is no slip")
+	assert.Equal(t, Discuss, found[0].Severity)
+	assert.Equal(t, "A bore 3 mm wide stops 0.5 mm before the cavity, in top", found[0].Title)
+	assert.Contains(t, found[0].Advice, "carry it through to the cavity at (0.0, 10.0, 10.0)")
+
+	o = Run(bores("top", 1, 2, 2, 2, 2))
+	proper(t, o)
+	f := one(t, o, "vents/stopped")
+	assert.Contains(t, f.Why, "4 bores more of this half end as near")
+}
+
+// A thin wall before such a bore says so.
+func TestWallBeforeAStoppedBore(t *testing.T) {
+	in := clean()
+	in.Mold.Stopped = []mold.StoppedBore{{Half: "top", End: v(20, 10, 10.5), Ahead: v(20, 10, 10), Left: 0.5, Width: 3}}
+	p := &Pass{Mold: in.Mold, asked: func(string) bool { return true }}
+	before := mold.Wall{At: v(20, 11, 10.25), Between: [2]mold.Side{mold.AtCavity, mold.AtOutside}}
+	aside := before
+	aside.At = v(30, 10, 10.25)
+	assert.NotNil(t, p.endOfStopped(&before))
+	assert.Nil(t, p.endOfStopped(&aside))
+}

@@ -164,7 +164,25 @@ func (p *Pass) wallText(r *mold.HalfRubber, w *mold.Wall, limit *Limit) (title, 
 		why = text(why, fmt.Sprintf("It is what is left at the end of %s.", channelName(c)))
 		advice = "Carry the channel through, or end it sooner."
 	}
+	if s := p.endOfStopped(w); s != nil {
+		why = text(why, fmt.Sprintf("It is what is left before the bore from outside that ends at %s.", at(s.End)))
+		advice = "Carry the bore through, or end it sooner."
+	}
 	return title, why, advice
+}
+
+// endOfStopped returns the bore from outside that a thin wall keeps from the cavity, nil
+// for none, or where the vents' check does not tell of it.
+func (p *Pass) endOfStopped(w *mold.Wall) *mold.StoppedBore {
+	if p.Mold == nil || !w.Around() || !p.asked("vents") {
+		return nil
+	}
+	for i := range p.Mold.Stopped {
+		if s := &p.Mold.Stopped[i]; geom.ClosestOnSegment(w.At, s.End, s.Ahead).Dist(w.At) <= s.Width {
+			return s
+		}
+	}
+	return nil
 }
 
 // endOfBlind returns the blind channel that a thin wall closes, nil for none: the

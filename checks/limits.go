@@ -105,6 +105,7 @@ func DefaultLimits() *Limits {
 		row("tilt_margin_deg", 2, "deg", Under, Note, "how far off the tilt may be before air stays", "a block on a wedge of card or wood stands within 2 deg; "+practice),
 		row("unreached_stop_mm3", 1, "mm3", From, Stop, "space in the cavity that the resin has no way to", given),
 
+		row("stopped_mm", 5, "mm", Under, Discuss, "rubber left between a bore from outside and the cavity", "as around_mm: as much rubber stands there anyway"),
 		row("bore_stop_mm", 0.8, "mm", Under, Stop, "width of a channel that closes in print or wash", "rigid resin closes holes under 0.5 mm (print design rules); for rubber "+practice),
 		row("bore_discuss_mm", 1.5, "mm", Under, Discuss, "width of a channel that may close", "print design rules ask for 1.0 mm in rigid resin, and holes print 0.1 to 0.2 mm small; for rubber "+practice),
 		row("neck_stretch_percent", 25, "%", Over, Discuss, "stretch of the rubber as a cured plug is pulled through its neck", "needed stretch up to 30 % is comfortable (from memory); "+practice),

@@ -62,6 +62,17 @@ func TestCupSeverity(t *testing.T) {
 	assert.Equal(t, "cup_volume_mm3", f.LimitKey)
 }
 
+// What opens a hollow a little above its floor can be moved; what closes by a roof cannot.
+func TestShallowCup(t *testing.T) {
+	lip := v(-5, 0, 11)
+	shallow, deep, roofed := cup(2400, 0.12), cup(2400, 5), cup(2400, 0.12)
+	shallow.Lip, deep.Lip = &lip, &lip
+	const says = "sealed over 0.12 mm of height only: let the way out at (-5.0, 0.0, 11.0)"
+	assert.Contains(t, one(t, Run(bottomWith(shallow)), "cups/cup").Why, says)
+	assert.NotContains(t, one(t, Run(bottomWith(deep)), "cups/cup").Why, "of height only")
+	assert.NotContains(t, one(t, Run(bottomWith(roofed)), "cups/cup").Why, "of height only")
+}
+
 func TestSmallCupsAreOneNote(t *testing.T) {
 	o := Run(bottomWith(cup(30, 4), cup(20, 4), cup(31, 4)))
 	proper(t, o)

@@ -112,11 +112,8 @@ func (d *Defects) inspectVertices(m *Mesh) {
 	}
 }
 
-// inspectFacet finds facets without area.
+// inspectFacet notes a facet without area.
 func (d *Defects) inspectFacet(m *Mesh, f int, t Triangle) {
-	if !t.Degenerate() {
-		return
-	}
 	if c := m.Facets[f]; c[0] == c[1] || c[1] == c[2] || c[2] == c[0] {
 		d.Repeated.Add(t.Centroid())
 	} else {
@@ -128,11 +125,12 @@ func (d *Defects) inspectFacet(m *Mesh, f int, t Triangle) {
 // components of the cross product of b and c are differences of two products:
 // each side difference, product and the last difference is rounded by at most
 // 2^-53 of itself, so together by less than 8 * 2^-53 |b| |c|.
-func (t Triangle) Degenerate() bool {
-	b, c := t.B.Sub(t.A), t.C.Sub(t.A)
-	n := b.Cross(c)
+func (t Triangle) Degenerate() bool { return t.degenerate(t.AreaVec()) }
+
+// degenerate is Degenerate by the area vector, half the product.
+func (t *Triangle) degenerate(n Vec) bool {
 	const bound = 8.0 / (1 << 53)
-	return n.Norm2() <= float64(b.Norm2()*c.Norm2())*(bound*bound)
+	return 4*n.Norm2() <= float64(t.B.Sub(t.A).Norm2()*t.C.Sub(t.A).Norm2())*(bound*bound)
 }
 
 // oddEdges is what inspectEdges hands on to makeShells.

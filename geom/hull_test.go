@@ -32,3 +32,20 @@ func TestHullAbove(t *testing.T) {
 		assert.Equal(t, len(given) == 0, len(hull) == 0)
 	})
 }
+
+// What lies well inside of the extreme points is left out, corners of the hull never.
+func TestOuterPoints(t *testing.T) {
+	var points, corners []Vec
+	for i := range 200 {
+		bend := float64(i*i) / 400 // so that all of the lower edge are corners
+		corners = append(corners, Vec{X: float64(i) + 1e3, Y: bend})
+		for k := range 200 {
+			points = append(points, Vec{X: float64(i) + 1e3, Y: float64(k) + bend, Z: 1})
+		}
+	}
+	some := outerPoints(points)
+	assert.Less(t, len(some), len(points)/3)
+	assert.Subset(t, some, corners)
+	assert.Subset(t, HullAbove(points), corners)
+	assert.Len(t, outerPoints([]Vec{{X: 1}, {X: 1, Z: 3}}), 2, "one point")
+}

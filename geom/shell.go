@@ -138,15 +138,34 @@ func (p forest) pieceBalance(uses []edgeUse) []int32 {
 
 // shellSums gathers the integrals of a shell over its facets, about one point for
 // the whole mesh.
-type shellSums struct{ volume, area, x, y, z Sum }
+type shellSums struct{ volume, area Sum }
 
-func (s *shellSums) add(t Triangle, center Vec) {
-	n := t.AreaVec()
+func (s *shellSums) add(t *Triangle, n, center Vec) {
 	s.area.Add(n.Norm())
 	s.volume.Add(t.A.Sub(center).Dot(n))
-	s.x.Add(n.X)
-	s.y.Add(n.Y)
-	s.z.Add(n.Z)
+}
+
+// areaVectors returns the sums of the area vectors of those shells whose box lies
+// elsewhere than about center, nil for none.
+func (d *Defects) areaVectors(m *Mesh, center Vec) []Vec {
+	aside := false
+	for i := range d.Shells {
+		aside = aside || d.Shells[i].Box.Center() != center
+	}
+	if !aside {
+		return nil
+	}
+	sums, out := make([][3]Sum, len(d.Shells)), make([]Vec, len(d.Shells))
+	for f, s := range d.ShellOf {
+		n := m.Triangle(f).AreaVec()
+		sums[s][0].Add(n.X)
+		sums[s][1].Add(n.Y)
+		sums[s][2].Add(n.Z)
+	}
+	for i := range sums {
+		out[i] = Vec{sums[i][0].Value(), sums[i][1].Value(), sums[i][2].Value()}
+	}
+	return out
 }
 
 // makeShells measures each piece in one pass over the facets and puts them in
@@ -170,18 +189,25 @@ func (d *Defects) makeShells(m *Mesh, odd *oddEdges) {
 			d.ShellOf[f] = d.ShellOf[r] // the root is the least facet: seen before
 		}
 		t, s := m.Triangle(f), d.ShellOf[f]
-		d.inspectFacet(m, f, t)
+		n := t.AreaVec()
+		if t.degenerate(n) {
+			d.inspectFacet(m, f, t)
+		}
 		d.Shells[s].include(m, int32(f), &t)
-		sums[s].add(t, center)
+		sums[s].add(&t, n, center)
 	}
+	vectors := d.areaVectors(m, center)
 	for i := range d.Shells {
 		s, q := &d.Shells[i], &sums[i]
 		s.At = m.extreme(s.extremes[0], 0).corner
 		// The volume about the middle of the shell's own box, which matters where
 		// the shell is open: moving the point by e takes off a third of e times the
 		// area vector.
-		n := Vec{q.x.Value(), q.y.Value(), q.z.Value()}
-		s.Volume = (q.volume.Value() - s.Box.Center().Sub(center).Dot(n)) / 3
+		moved := 0.0
+		if vectors != nil {
+			moved = s.Box.Center().Sub(center).Dot(vectors[i])
+		}
+		s.Volume = (q.volume.Value() - moved) / 3
 		s.Area = q.area.Value()
 	}
 	d.judgeEdges(odd)
@@ -195,10 +221,10 @@ func newShell(f int) Shell {
 // include counts in facet f of a mesh, which is t.
 func (s *Shell) include(m *Mesh, f int32, t *Triangle) {
 	s.Facets++
-	b := t.Box()
-	if s.Box.surrounds(b) {
+	if s.Box.surrounds(&t.A) && s.Box.surrounds(&t.B) && s.Box.surrounds(&t.C) {
 		return
 	}
+	b := t.Box()
 	for k := range s.extremes {
 		if s.Facets == 1 {
 			s.extremes[k] = f
@@ -227,10 +253,9 @@ func (b *Box) reaches(c *Box, k int) bool {
 	return !(b.Max.axis(k/2) < c.Max.axis(k/2))
 }
 
-// surrounds reports whether c lies inside b without touching its faces.
-func (b Box) surrounds(c Box) bool {
-	return b.Min.X < c.Min.X && c.Max.X < b.Max.X && b.Min.Y < c.Min.Y && c.Max.Y < b.Max.Y &&
-		b.Min.Z < c.Min.Z && c.Max.Z < b.Max.Z
+// surrounds reports whether p lies inside b and not in its faces.
+func (b *Box) surrounds(p *Vec) bool {
+	return b.Min.X < p.X && p.X < b.Max.X && b.Min.Y < p.Y && p.Y < b.Max.Y && b.Min.Z < p.Z && p.Z < b.Max.Z
 }
 
 // beyond reports whether a lies farther than b in extreme direction k: 0 and 1 are

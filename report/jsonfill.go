@@ -31,6 +31,7 @@ type fillJSON struct {
 	Vents          []ventJSON       `json:"suggested_vents"`
 	VentsLeave     *float64         `json:"suggested_vents_leave_mm3"`
 	Channels       []channelJSON    `json:"channels"`
+	Stopped        []stoppedJSON    `json:"stopped_bores"`
 	HighPoints     []highPointJSON  `json:"high_points"`
 	Stages         []stageJSON      `json:"stages"`
 	Narrow         *[]narrowJSON    `json:"narrow"`
@@ -111,6 +112,14 @@ type channelJSON struct {
 	NeckStretch   *float64 `json:"neck_stretch"`
 }
 
+type stoppedJSON struct {
+	Half  string   `json:"half"`
+	End   vec      `json:"end_mm"`
+	Ahead vec      `json:"ahead_mm"`
+	Left  *float64 `json:"left_mm"`
+	Width *float64 `json:"width_mm"`
+}
+
 type highPointJSON struct {
 	ID         int      `json:"id"`
 	At         vec      `json:"at_mm"`
@@ -166,7 +175,7 @@ func newFillJSON(o *checks.Outcome) *fillJSON {
 		UnreachedAt: placePtr(f.UnreachedAt), TrappedError: num(f.TrappedError), Marginal: f.Marginal,
 		Small: smallJSON{f.SmallCount, num(f.SmallVolume)}, TrappedCured: num(f.Trapped * cured),
 		LevelCeiling: num(f.LevelCeilingArea), LevelCeilingAt: placePtr(f.LevelCeilingAt), Lowest: place(f.LowestCavityPoint), Highest: num(f.HighestPoint),
-		Pockets: []pocketJSON{}, Channels: []channelJSON{}, HighPoints: []highPointJSON{}, Stages: []stageJSON{}, Narrow: narrowJSONs(o),
+		Pockets: []pocketJSON{}, Channels: []channelJSON{}, Stopped: []stoppedJSON{}, HighPoints: []highPointJSON{}, Stages: []stageJSON{}, Narrow: narrowJSONs(o),
 	}
 	for i := range f.Pockets {
 		j.Pockets = append(j.Pockets, newPocketJSON(&f.Pockets[i], cured))
@@ -176,6 +185,11 @@ func newFillJSON(o *checks.Outcome) *fillJSON {
 	}
 	for i := range f.Ports {
 		j.Channels = append(j.Channels, newChannelJSON(&f.Ports[i]))
+	}
+	if o.Mold != nil {
+		for _, s := range o.Mold.Stopped {
+			j.Stopped = append(j.Stopped, stoppedJSON{s.Half, place(s.End), place(s.Ahead), num(s.Left), num(s.Width)})
+		}
 	}
 	for i, h := range f.HighPoints {
 		j.HighPoints = append(j.HighPoints, highPointJSON{i + 1, place(h.At), num(h.Prominence), id(h.VentedBy), id(h.Pocket)})

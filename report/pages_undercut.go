@@ -122,6 +122,10 @@ func pullSource(r *mold.Release) string {
 	switch {
 	case r.From == mold.PullGiven:
 		return "as stated"
+	case r.From == mold.PullFreest && r.Sure():
+		return "the parting face, its free side"
+	case r.From == mold.PullFreest:
+		return "the parting face, its freest side: not certain"
 	case r.Sure():
 		return "the parting face"
 	case r.From == mold.PullParting:

@@ -12,11 +12,12 @@ type bodyIndex struct {
 	mesh   *geom.Mesh
 	tree   func() *bvh.Tree
 	found  *geom.Defects
-	chords []float64 // per facet, mm
+	chords *geom.Chords
+	sums   amounts
 }
 
-func newBodyIndex(m *geom.Mesh, found *geom.Defects, chords []float64) *bodyIndex {
-	return &bodyIndex{m, sync.OnceValue(func() *bvh.Tree { return bvh.Build(m) }), found, chords}
+func newBodyIndex(m *geom.Mesh, found *geom.Defects, chords *geom.Chords, sums amounts) *bodyIndex {
+	return &bodyIndex{m, sync.OnceValue(func() *bvh.Tree { return bvh.Build(m) }), found, chords, sums}
 }
 
 // known tells whether the index is of the body's mesh: a caller may have made or moved
@@ -31,10 +32,10 @@ func (b *Body) source() string {
 	return b.Name
 }
 
-// chordErrors returns the chord error of every facet, mm.
-func (b *Body) chordErrors() []float64 {
+// chords returns the chord errors of the facets.
+func (b *Body) chords() *geom.Chords {
 	if !b.known() {
-		return b.Mesh.ChordErrors()
+		return b.Mesh.Chords()
 	}
 	return b.index.chords
 }
@@ -53,6 +54,14 @@ func (b *Body) mates() []int32 {
 		return b.Mesh.Mates()
 	}
 	return b.index.found.Mates()
+}
+
+// amounts returns the sums over the mesh's facets.
+func (b *Body) amounts() amounts {
+	if !b.known() {
+		return amountsOf(b.Mesh)
+	}
+	return b.index.sums
 }
 
 // tree returns the tree over the body's mesh, built when first asked for.

@@ -14,6 +14,7 @@ type bore struct {
 	mouth  geom.Vec // on the cavity's surface
 	exit   geom.Vec
 	axis   geom.Vec
+	length float64    // mm of the hole's surface from start, beyond the exit
 	mesh   *geom.Mesh // the hole's surface, outward
 	facets int
 }
@@ -83,7 +84,8 @@ func (m *Mold) newBore(s BoreSpec) (bore, error) {
 	b.exit = b.mouth.AddScaled(b.axis, depth)
 	back := min(s.Diameter, f.freeBehind(b.mouth, b.axis)/2)
 	b.start = b.mouth.AddScaled(b.axis, -back)
-	b.mesh = cylinder(b.start, b.axis, s.Diameter/2, back+depth+s.Diameter+1)
+	b.length = back + depth + s.Diameter + 1
+	b.mesh = cylinder(b.start, b.axis, s.Diameter/2, b.length)
 	b.facets = len(b.mesh.Facets)
 	return b, nil
 }

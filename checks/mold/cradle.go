@@ -1,9 +1,7 @@
 package mold
 
 import (
-	"cmp"
 	"math"
-	"slices"
 
 	"pourproof/geom"
 )
@@ -34,24 +32,25 @@ const (
 // level is the tilt below which a block needs no cradle: half a degree.
 const cradleLevel = 0.5 * math.Pi / 180
 
-// NewCradle builds the cradle for a pour; nil where the block stands level. Cost: one
-// pass over the halves' vertices for each of about 200 planes.
+// NewCradle builds the cradle for a pour; nil where the block stands level. Cost: a few
+// passes over the halves' vertices.
 func NewCradle(m *Mold, f *Fill) *Cradle {
 	if math.Abs(f.TiltAngle) < cradleLevel {
 		return nil
 	}
 	c := cradling{frame: PourFrame(f.Up)}
-	var points []geom.Vec
+	number := 0
+	for _, h := range m.Halves {
+		number += len(h.Mesh.Vertices)
+	}
+	points := make([]geom.Vec, 0, number)
 	for _, h := range m.Halves {
 		for _, v := range h.Mesh.Vertices {
 			points = append(points, c.frame.Turn(v))
 		}
 	}
-	c.outline = geom.HullAbove(points)
-	c.box = geom.EmptyBox()
-	for _, p := range points {
-		c.box = c.box.Include(p)
-	}
+	c.outline = straightened(geom.HullAbove(points))
+	c.box = (&geom.Mesh{Vertices: points}).Box()
 	size := c.box.Size()
 	c.h = max(size.X, size.Y) / cradleLines
 	c.supports(m, points)
@@ -66,7 +65,7 @@ type cradling struct {
 	frame   geom.Rigid
 	box     geom.Box
 	outline []geom.Vec // of the block from above, counter-clockwise, z 0
-	planes  [][3]float64
+	planes  []support
 	cap     float64 // height above which it does not go
 	h       float64 // mm, pitch of the grid
 	open    []geom.Vec
@@ -74,47 +73,6 @@ type cradling struct {
 	nx, ny  int
 	top     []float64 // at nodes
 	cell    []bool
-}
-
-// supports takes the planes z = a x + b y + c that lie under every point of the block,
-// for the slopes of its large faces and a fan of others: the highest of them is under
-// the block's hull everywhere, and on it where a face lies on it.
-func (c *cradling) supports(m *Mold, points []geom.Vec) {
-	type slope struct{ a, b float64 }
-	seen := map[slope]bool{} // asked by slope only
-	var list []slope
-	add := func(a, b float64) {
-		s := slope{math.Round(a*1e6) / 1e6, math.Round(b*1e6) / 1e6}
-		if !seen[s] && max(math.Abs(a), math.Abs(b)) <= 6 {
-			seen[s] = true
-			list = append(list, s)
-		}
-	}
-	add(0, 0)
-	for _, h := range m.Halves {
-		large := h.Mesh.Area() / 200
-		for i := range h.Mesh.Facets {
-			t := h.Mesh.Triangle(i)
-			n := c.frame.Turn(t.AreaVec())
-			if n.Norm() >= large && n.Z < 0 {
-				add(-n.X/n.Z, -n.Y/n.Z)
-			}
-		}
-	}
-	for k := range 24 {
-		s, co := math.Sincos(2 * math.Pi * float64(k) / 24)
-		for _, steep := range [3]float64{0.25, 1, 3} {
-			add(roundAngle(steep*co), roundAngle(steep*s))
-		}
-	}
-	slices.SortFunc(list, func(p, q slope) int { return cmp.Or(cmp.Compare(p.a, q.a), cmp.Compare(p.b, q.b)) })
-	for _, s := range list {
-		low := math.Inf(1)
-		for _, p := range points {
-			low = min(low, p.Z-float64(s.a*p.X)-float64(s.b*p.Y))
-		}
-		c.planes = append(c.planes, [3]float64{s.a, s.b, low})
-	}
 }
 
 // rise returns how high the cradle reaches over the block's lowest point: as far as the
@@ -148,8 +106,9 @@ func (c *cradling) free(f *Fill) {
 // under the block.
 func (c *cradling) height(x, y float64) float64 {
 	z := math.Inf(-1)
-	for _, p := range c.planes {
-		z = max(z, float64(p[0]*x)+float64(p[1]*y)+p[2]-float64((math.Abs(p[0])+math.Abs(p[1]))*c.h))
+	for i := range c.planes {
+		p := &c.planes[i]
+		z = max(z, float64(p.a*x)+float64(p.b*y)+p.c-p.fall)
 	}
 	return min(z-cradlePlay, c.cap)
 }
@@ -185,10 +144,9 @@ func (c *cradling) inRing(p geom.Vec) (in bool, aside float64) {
 	if aside = max(d-cradleBeyond, -cradleRing-d); aside > 0 {
 		return false, aside
 	}
-	top := c.height(p.X, p.Y)
 	for i, q := range c.open {
 		dx, dy := p.X-q.X, p.Y-q.Y
-		if r := c.openR[i]; float64(dx*dx)+float64(dy*dy) < float64(r*r) && top > q.Z-r {
+		if r := c.openR[i]; float64(dx*dx)+float64(dy*dy) < float64(r*r) && c.height(p.X, p.Y) > q.Z-r {
 			return false, 0
 		}
 	}
@@ -277,33 +235,22 @@ func (c *cradling) finish(m *Mold, up geom.Vec) *Cradle {
 	}
 	flat := w.Mesh()
 	middle, mass := geom.Vec{}, 0.0
-	add := func(mesh *geom.Mesh, turn bool) {
-		v := mesh.Volume()
-		p := centroid(mesh, v)
+	add := func(of amounts, turn bool) {
+		p := of.centroid()
 		if turn {
 			p = c.frame.Turn(p)
 		}
-		middle, mass = middle.AddScaled(p, v), mass+v
+		middle, mass = middle.AddScaled(p, of.volume), mass+of.volume
 	}
-	for _, h := range m.Halves {
-		add(h.Mesh, true)
+	for i := range m.Halves {
+		add(m.Halves[i].amounts(), true)
 	}
-	add(m.Part.Mesh, true) // resin
-	add(flat, false)
+	add(m.Part.amounts(), true) // resin
+	whole := amountsOf(flat)
+	add(whole, false)
 	middle = middle.Scale(1 / mass)
 	middle.Z = 0
-	return &Cradle{Mesh: flat.Map(c.frame.TurnBack), Up: up, Height: high - foot, Volume: flat.Volume(), Margin: -signedDistance(geom.HullAbove(ground), middle)}
-}
-
-// centroid returns the middle of a closed mesh of that volume (divergence theorem).
-func centroid(m *geom.Mesh, volume float64) geom.Vec {
-	var sum geom.Vec
-	for f := range m.Facets {
-		t := m.Triangle(f)
-		six := t.A.Dot(t.B.Cross(t.C))
-		sum = sum.AddScaled(t.A.Add(t.B).Add(t.C), six/24)
-	}
-	return sum.Scale(1 / volume)
+	return &Cradle{Mesh: flat.Map(c.frame.TurnBack), Up: up, Height: high - foot, Volume: whole.volume, Margin: -signedDistance(geom.HullAbove(ground), middle)}
 }
 
 // signedDistance returns how far p lies outside a convex polygon, negative inside.

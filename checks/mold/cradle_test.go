@@ -6,6 +6,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"pourproof/geom"
 	"pourproof/geom/bvh"
@@ -65,5 +66,36 @@ func TestHullAndDistance(t *testing.T) {
 	assert.InDelta(t, -1, signedDistance(h, xyz(1, 1, 0)), 1e-12)
 	assert.InDelta(t, 3, signedDistance(h, xyz(7, 1, 0)), 1e-12)
 	assert.InDelta(t, math.Sqrt2, signedDistance(h, xyz(5, 3, 0)), 1e-12)
-	assert.InDelta(t, 0, centroid(box, 56).Dist(xyz(2, 1, 3.5)), 1e-12)
+	assert.InDelta(t, 0, sumsOf(box).centroid().Dist(xyz(2, 1, 3.5)), 1e-12)
+}
+
+// The lowest place along any slope is that of a plain look at all points, and corners
+// on a straight edge are left out of an outline, others not.
+func TestCradleBlocksAndCorners(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		coord := rapid.Float64Range(-50, 50)
+		var points []geom.Vec
+		for range rapid.IntRange(1, 400).Draw(t, "points") {
+			points = append(points, xyz(coord.Draw(t, "x"), coord.Draw(t, "y"), coord.Draw(t, "z")))
+		}
+		rise := rapid.Float64Range(-6, 6)
+		a, b := rise.Draw(t, "a"), rise.Draw(t, "b")
+		want := math.Inf(1)
+		for _, p := range points {
+			want = min(want, p.Z-float64(a*p.X)-float64(b*p.Y))
+		}
+		blocks := newPointBlocks(points, (&geom.Mesh{Vertices: points}).Box())
+		if got := blocks.lowest(a, b); got != want {
+			t.Fatalf("%v, not %v", got, want)
+		}
+	})
+	round := geomtest.Circle(geomtest.Point{X: 3, Y: -70}, 30, 50)
+	var divided []geom.Vec
+	for i, p := range round {
+		q := round[(i+1)%len(round)]
+		for k := range 7 {
+			divided = append(divided, xyz(p.X, p.Y, 0).Lerp(xyz(q.X, q.Y, 0), float64(k)/7))
+		}
+	}
+	assert.Len(t, straightened(divided), 50)
 }

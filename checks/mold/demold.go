@@ -21,7 +21,7 @@ type Release struct {
 	Name      string
 	Pull      geom.Vec
 	From      PullSource
-	Share     float64 // of the parting face that lies square to the pull, 0 to 1; 0 unless From is PullParting
+	Share     float64 // of the parting face that lies within 30 deg of square to the pull, 0 to 1; 0 without one
 	Undercuts []Undercut
 	Walls     []SteepWall // undrafted, deepest first
 	Peel      Peel
@@ -36,7 +36,8 @@ type PullSource string
 // The sources of a pull direction.
 const (
 	PullGiven   PullSource = "given"   // by the user
-	PullParting PullSource = "parting" // square to the mean of the parting face
+	PullParting PullSource = "parting" // square to the parting face
+	PullFreest  PullSource = "freest"  // the parting face looks several ways: the one with the least of the part ahead
 	PullMiddle  PullSource = "middle"  // away from the other halves: there is no parting face to speak of
 )
 
@@ -44,10 +45,18 @@ const (
 // taken as sure: keys and small steps stay above it.
 const SurePull = 0.8
 
-// Sure tells whether the pull was stated or follows from a parting face that is flat as
-// a whole.
+// Sure tells whether the pull was stated, follows from a parting face that is flat as a
+// whole, or is the freest of several with nothing in the way.
 func (r *Release) Sure() bool {
-	return r.From == PullGiven || r.From == PullParting && r.Share >= SurePull
+	switch r.From {
+	case PullGiven:
+		return true
+	case PullParting:
+		return r.Share >= SurePull
+	case PullFreest:
+		return len(r.Undercuts) == 0
+	}
+	return false
 }
 
 // Peel is where and which way a half comes off first.

@@ -150,17 +150,16 @@ func loadBody(fsys fs.FS, job *Job, i int, spec *BodySpec, role, name string) (I
 		in.Warnings = append(in.Warnings, Caution{Kind: w.Kind, Text: w.Text})
 	}
 	in.take(mended)
-	if err := usable(path, mended); err != nil {
+	sums := amountsOf(mended.Mesh)
+	if err := usable(path, mended, &sums); err != nil {
 		return Input{}, Body{}, err
 	}
 	if in.cautionCrossings(mended) || mended.Defects.Crowded.Count > 0 {
-		in.overlapped(mended.Mesh)
+		in.overlapped(mended.Mesh, &sums)
 	}
-	chords := mended.Defects.ChordErrors(mended.Mesh)
-	for _, e := range chords {
-		in.Chord = max(in.Chord, e)
-	}
-	return in, Body{Name: name, Mesh: mended.Mesh, ChordError: in.Chord, Pull: spec.Pull, file: path, index: newBodyIndex(mended.Mesh, mended.Defects, chords)}, nil
+	chords := mended.Defects.Chords(mended.Mesh)
+	in.Chord = chords.Largest
+	return in, Body{Name: name, Mesh: mended.Mesh, ChordError: in.Chord, Pull: spec.Pull, file: path, index: newBodyIndex(mended.Mesh, mended.Defects, chords, sums)}, nil
 }
 
 // path is where the body's file is.
@@ -264,9 +263,9 @@ func leastCrossing(b geom.Box) float64 {
 // overlapped corrects the volume of a mesh whose shells may lie in each other: what
 // the surface winds around twice counts once. Columns measure that; where they agree
 // with the surface integral, that is the more exact one.
-func (in *Input) overlapped(m *geom.Mesh) {
+func (in *Input) overlapped(m *geom.Mesh, sums *amounts) {
 	var p BodyProof
-	if err := p.volumes(m, geom.Vec{Z: 1}, false); err == nil && math.Abs(in.Volume-p.Columns) > p.Error {
+	if err := p.volumes(m, sums, geom.Vec{Z: 1}, false); err == nil && math.Abs(in.Volume-p.Columns) > p.Error {
 		in.Volume = p.Columns
 	}
 }

@@ -77,7 +77,7 @@ func (m *Mold) newLineup(axis geom.Vec, pitch float64) (*lineup, error) {
 		l.halves = append(l.halves, column.Snap(lat, []*geom.Mesh{mesh}, m.cuts()))
 		var chord []float64
 		if m.Halves[h].ChordError > 0 {
-			chord = m.Halves[h].chordErrors()
+			chord = m.Halves[h].chords().All()
 		}
 		l.chord = append(l.chord, chord)
 	}
@@ -180,7 +180,7 @@ func (w *meetingWalk) pair(line int, a, b *piece) {
 		return
 	}
 	s := meeting{p: w.point(line, a.hi, b.lo), n: na.Sub(nb).Unit(), gap: gap, tol: tol, a: int32(a.half), b: int32(b.half)}
-	if gap > tol && w.m.inChannel(s.p) {
+	if gap > tol && (w.m.inChannel(s.p) || w.m.labels.at(s.p) == cavity) { // a bore, or the skin around the part
 		return
 	}
 	s.area = sampleArea(l.lat.Frame, l.lat.Pitch(), s.n, w.d)

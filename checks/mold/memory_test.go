@@ -38,7 +38,7 @@ func TestIntakeMemory(t *testing.T) {
 	mending := asked(func() { r = geom.Mend(m) }) / facets
 	require.Empty(t, r.Repairs)
 	crossings := asked(func() { bvh.FindCrossings(m, r.Defects, 0.001) }) / facets
-	chord := asked(func() { r.Defects.ChordErrors(m) }) / facets
+	chord := asked(func() { r.Defects.Chords(m) }) / facets
 	const (
 		mesh    = 24/2 + 12 // half as many vertices as facets
 		defects = 12 + 4    // mates and shells

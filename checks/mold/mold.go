@@ -34,6 +34,7 @@ type Mold struct {
 	Fit      PartFit
 	Pulls    []geom.Vec // per half
 	Channels []Channel
+	Stopped  []StoppedBore // by how much rubber is left
 	Warnings []string
 
 	fixed   *fixed // what does not change when a vent is tried out
@@ -61,10 +62,11 @@ type fixed struct {
 	partTree *bvh.Tree
 	outside  *outside
 	near     *nearMap             // of the fitted part's surface
-	sagitta  func() []float64     // per facet of the fitted part, worked out when first asked for
+	chords   func() *geom.Chords  // of the fitted part, worked out when first asked for
 	shells   func() *geom.Defects // of the fitted part, likewise
 	box      geom.Box             // of halves and part
 	coarse   standIns
+	windows  seenWindows
 }
 
 // Limits of the cell by design: a third of the narrowest channel, within these.
@@ -123,6 +125,7 @@ func Close(job Job, part Body, halves []Body) (*Mold, error) {
 		return nil, err
 	}
 	m.assignRoles()
+	m.Stopped = m.stoppedBores()
 	return m, nil
 }
 
@@ -267,7 +270,11 @@ func (m *Mold) chooseCell() error {
 // halves fit the memory bound.
 func (m *Mold) boundCell(h float64) float64 {
 	s := m.fixed.box.Size()
-	h = max(h, pitchFor(shadows(m.fixed.halves...), maxCrossings))
+	var facing seen
+	for i := range m.Halves {
+		facing.merge(m.Halves[i].amounts().shadow)
+	}
+	h = max(h, pitchFor(facing.value(), maxCrossings))
 	for (s.X/h+4)*(s.Y/h+4)*(s.Z/h+4) > maxNodes || max(s.X, s.Y, s.Z)/h > 8000 {
 		h *= 1.05
 	}

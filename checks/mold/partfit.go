@@ -85,10 +85,10 @@ func (m *Mold) fitPart() PartFit {
 		return facedPart{s, f.facing(s, inPlace, reach, nil)}
 	})
 	if fit.Applied {
-		f.partTree, f.sagitta = bvh.Build(f.part), sync.OnceValue(f.part.ChordErrors)
+		f.partTree, f.chords = bvh.Build(f.part), sync.OnceValue(f.part.Chords)
 		f.shells = func() *geom.Defects { return geom.Inspect(f.part) }
 	} else {
-		f.partTree, f.sagitta = m.Part.tree(), sync.OnceValue(m.Part.chordErrors)
+		f.partTree, f.chords = m.Part.tree(), sync.OnceValue(m.Part.chords)
 		f.shells = m.Part.inspected
 	}
 	return fit

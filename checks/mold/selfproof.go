@@ -69,7 +69,8 @@ func ProveSelf(m *Mold, inputs []Input, f *Fill) (*SelfProof, error) {
 			p := &s.Bodies[i]
 			p.Name = b.Name
 			p.topology(b.Mesh, b.mates(), up)
-			faults[i] = p.volumes(b.Mesh, up, i < len(inputs) && inputs[i].Shells > 1)
+			sums := b.amounts()
+			faults[i] = p.volumes(b.Mesh, &sums, up, i < len(inputs) && inputs[i].Shells > 1)
 		})
 	}
 	group.Wait()
@@ -90,14 +91,14 @@ func (p *BodyProof) topology(mesh *geom.Mesh, mates []int32, up geom.Vec) {
 
 // volumes measures the mesh by columns along up. Between two neighbouring columns the
 // material's edge lies anywhere: half a cell times the difference of their lengths.
-func (p *BodyProof) volumes(mesh *geom.Mesh, up geom.Vec, severalShells bool) error {
-	p.Divergence = mesh.Volume()
+func (p *BodyProof) volumes(mesh *geom.Mesh, sums *amounts, up geom.Vec, severalShells bool) error {
+	p.Divergence = sums.volume
 	frame := PourFrame(up)
 	box := geom.EmptyBox()
 	for _, v := range mesh.Vertices {
 		box = box.Include(frame.Turn(v))
 	}
-	size, shadow := box.Size(), shadows(mesh)
+	size, shadow := box.Size(), sums.shadow.value()
 	lat, err := column.NewLattice(frame, box, max(math.Sqrt(size.X*size.Y/proofColumns), max(size.X, size.Y, size.Z)/8000, finestCell, math.Sqrt((shadow.X+shadow.Y+shadow.Z)/intakeCrossings)))
 	if err != nil {
 		return err
@@ -119,7 +120,7 @@ func (p *BodyProof) volumes(mesh *geom.Mesh, up geom.Vec, severalShells bool) er
 	}
 	cell := lat.Pitch() * lat.Pitch()
 	p.Columns = float64(sum) * lat.Q * cell
-	p.Error = float64(jumps)*lat.Q*cell/2 + float64(mesh.Area()*lat.Q) // and what snapping moves
+	p.Error = float64(jumps)*lat.Q*cell/2 + float64(sums.area*lat.Q) // and what snapping moves
 	switch {
 	case !p.Closed:
 		p.VolumeWhy = "it has open edges, or edges of more than two facets"

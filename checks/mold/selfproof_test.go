@@ -44,29 +44,34 @@ func TestSelfProofOfFaultyMeshes(t *testing.T) {
 	box := geomtest.Box(xyz(0, 0, 0), xyz(20, 30, 40))
 	var b BodyProof
 	b.topology(box, box.Mates(), upZ)
-	require.NoError(t, b.volumes(box, upZ, false))
+	require.NoError(t, b.volumes(box, sumsOf(box), upZ, false))
 	assert.True(t, b.Closed && b.VolumesAgree() && b.IndicesAgree())
 	assert.Equal(t, 2, b.Indices)
 
 	open := &geom.Mesh{Vertices: box.Vertices, Facets: box.Facets[1:]}
 	b = BodyProof{}
 	b.topology(open, open.Mates(), upZ)
-	require.NoError(t, b.volumes(open, upZ, false))
+	require.NoError(t, b.volumes(open, sumsOf(open), upZ, false))
 	assert.NotEmpty(t, b.Why)
 	assert.NotEmpty(t, b.VolumeWhy)
 
 	twice := geomtest.Join(box, geomtest.Box(xyz(10, 10, 10), xyz(30, 40, 50)))
 	b = BodyProof{}
 	b.topology(twice, twice.Mates(), upZ)
-	require.NoError(t, b.volumes(twice, upZ, true))
+	require.NoError(t, b.volumes(twice, sumsOf(twice), upZ, true))
 	assert.Equal(t, 4, b.Indices)
 	assert.Contains(t, b.VolumeWhy, "overlap")
 	b = BodyProof{Closed: true} // the same as one shell
-	require.NoError(t, b.volumes(twice, upZ, false))
+	require.NoError(t, b.volumes(twice, sumsOf(twice), upZ, false))
 	assert.False(t, b.VolumesAgree(), "%g against %g, %g", b.Divergence, b.Columns, b.Error)
 	assert.InDelta(t, 2*24000, b.Divergence, 1e-6)
 	assert.InDelta(t, 2*24000-10*20*30, b.Columns, b.Error)
 
 	b.Indices, b.Euler, b.Why = 3, 2, ""
 	assert.False(t, b.IndicesAgree())
+}
+
+func sumsOf(m *geom.Mesh) *amounts {
+	s := amountsOf(m)
+	return &s
 }

@@ -37,9 +37,8 @@ func (p *pour) passage(a int32, z int32, sideOf func(piece int32) side, down boo
 	c := int(p.col[a])
 	at := [3]int{c / p.lat.N[1], c % p.lat.N[1], p.lat.NodeBelow(2, z)}
 	for range follow {
-		w, lo, hi := p.window(at)
-		w.seed(lo, hi, sideOf)
-		z, found, near := w.meet(down)
+		lo, hi := p.around(at)
+		z, found, near := p.meetIn(lo, hi, sideOf, down)
 		if !found || ok && (z == height || z < height == down) {
 			break
 		}
@@ -58,12 +57,17 @@ func (p *pour) passage(a int32, z int32, sideOf func(piece int32) side, down boo
 // 12 pitches for r = 70 pitches.
 const follow = 5
 
-// window casts a fine window around a lattice node and returns its first and last nodes.
-func (p *pour) window(at [3]int) (w fineWindow, lo, hi [3]int) {
+// around returns the first and last nodes of the window around a node.
+func (p *pour) around(at [3]int) (lo, hi [3]int) {
 	for i, n := range p.lat.N {
 		lo[i], hi[i] = max(at[i]-windowHalf, 0), min(at[i]+windowHalf+1, n-1)
 	}
-	return fineWindow{p: p, sp: column.NewSpace(p.sp.Solids.In(p.lat.Window(lo, hi, fineBits)), p.m.Seal, p.m.openWay)}, lo, hi
+	return lo, hi
+}
+
+// window casts a fine window.
+func (p *pour) window(lat *column.Lattice) *fineWindow {
+	return &fineWindow{p: p, sp: column.NewSpace(p.sp.Solids.In(*lat), p.m.Seal, p.m.openWay)}
 }
 
 // inner tells whether a column lies more than a pitch inside a window.

@@ -26,7 +26,7 @@ func (p *pour) spoiledOver(columns []bool, lv *levels) (out, chord []float64, sh
 	n := len(p.flow.Seals)
 	out, chord, shown = make([]float64, n), make([]float64, n), make([]string, n)
 	face := make([]int, n) // its place in the job, from 1; 0 = none
-	sagitta := p.m.fixed.sagitta()
+	chords := p.m.fixed.chords()
 	sol := p.partSolids()
 	axes := [3]geom.Vec{p.lat.Frame.X, p.lat.Frame.Y, p.lat.Frame.Z}
 	for axis := 0; axis < 3; axis++ {
@@ -35,7 +35,7 @@ func (p *pour) spoiledOver(columns []bool, lv *levels) (out, chord []float64, sh
 			if k := p.pocketAt(q.AddScaled(n, -p.lat.Pitch()/2), lv); k >= 0 {
 				a := p.area() * math.Abs(n.Dot(axes[axis]))
 				out[k] += a
-				chord[k] += float64(a*sagitta[facet]) * 2 / 3
+				chord[k] += float64(a*chords.Of(facet)) * 2 / 3
 				if i := p.m.showFaceAt(q, n); i > 0 && (face[k] == 0 || i < face[k]) {
 					face[k], shown[k] = i, p.m.showName(i)
 				}

@@ -58,6 +58,7 @@ type TiltOptions struct {
 	Level     float64 // mm2 of level roof from which a tilt is a poor one; 0 = 25
 	Sequences int     // of two tilts that may be poured for a rocking plan; 0 = 150, less = no plan
 	Fill      *Fill   // the pour at the job's tilt; nil = it is poured
+	Vents     bool    // suggest vents for what the best tilt leaves, if it is not the job's
 	Progress  func(done, total int)
 	Stop      func() bool // asked between tilts
 }
@@ -109,11 +110,28 @@ func (m *Mold) SearchTilts(o TiltOptions) (*TiltSearch, error) {
 	}
 	s.Worst5 = s.worstWithin(m.Up, 5.01*math.Pi/180)
 	s.Fewest = s.fewest()
-	if len(s.Free()) == 0 && o.Sequences > 0 && !w.halted() {
-		s.Rocking = w.rock()
-		s.Canceled = o.Stop != nil && o.Stop()
-	}
+	w.remedies()
 	return s, w.err
+}
+
+// remedies looks for a rocking plan where no tilt frees all, and beside that for the vents
+// of the best tilt.
+func (w *tilting) remedies() {
+	s, o := w.s, &w.o
+	if w.halted() {
+		return
+	}
+	var fault error
+	sideBySide(2, func(i int) {
+		switch {
+		case i == 0 && len(s.Free()) == 0 && o.Sequences > 0:
+			s.Rocking = w.rock()
+		case i == 1 && o.Vents && s.Best.Tilt != s.Now.Tilt:
+			fault = w.m.SuggestVents(s.BestFill)
+		}
+	})
+	w.err = fault
+	s.Canceled = o.Stop != nil && o.Stop()
 }
 
 // confirm pours at the best tilt with the mold's own cell; where that traps no

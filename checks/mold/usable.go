@@ -25,21 +25,6 @@ const mostLayers = 500
 // most: 16 bytes each, and as much again to sort them.
 const intakeCrossings = 1 << 23
 
-// shadows returns the area of all facets seen along each axis, mm2: over the square of
-// a pitch it is how often lines of that pitch meet them.
-func shadows(meshes ...*geom.Mesh) geom.Vec {
-	var x, y, z geom.Sum // in no way dependent on the order of facets
-	for _, m := range meshes {
-		for f := range m.Facets {
-			n := m.Triangle(f).AreaVec()
-			x.Add(math.Abs(n.X))
-			y.Add(math.Abs(n.Y))
-			z.Add(math.Abs(n.Z))
-		}
-	}
-	return geom.Vec{X: x.Value(), Y: y.Value(), Z: z.Value()}
-}
-
 // pitchFor returns the least pitch, mm, at which lines along no axis meet facets of
 // these shadows more than so many times.
 func pitchFor(shadow geom.Vec, crossings float64) float64 {
@@ -47,7 +32,7 @@ func pitchFor(shadow geom.Vec, crossings float64) float64 {
 }
 
 // usable refuses a mesh that bounds no solid.
-func usable(path string, r *geom.Mended) error {
+func usable(path string, r *geom.Mended, sums *amounts) error {
 	if len(r.Mesh.Facets) == 0 {
 		return fmt.Errorf("%s: has no facet with three different corners; export it again as STL, OBJ or 3MF", path)
 	}
@@ -61,7 +46,7 @@ func usable(path string, r *geom.Mended) error {
 	if n := len(r.Defects.Shells); n > mostShells {
 		return fmt.Errorf("%s: is in %d separate pieces, more than the %d that a body may have; export the solid body alone", path, n, mostShells)
 	}
-	size, shadow := r.Mesh.Box().Size(), shadows(r.Mesh)
+	size, shadow := r.Mesh.Box().Size(), sums.shadow.value()
 	for _, a := range [3]struct {
 		name         string
 		shadow, face float64 // mm2
@@ -73,7 +58,7 @@ func usable(path string, r *geom.Mended) error {
 	if r.Defects.Closed() {
 		return nil
 	}
-	if share := oddShare(r.Mesh); share > mostOdd {
+	if share := oddShare(r.Mesh, sums); share > mostOdd {
 		at := r.Mesh.Box().Center()
 		if len(r.Defects.Open.At) > 0 {
 			at = r.Defects.Open.At[0]
@@ -86,9 +71,9 @@ func usable(path string, r *geom.Mended) error {
 
 // oddShare returns the largest share, over the three axes, of lines that meet a
 // mesh an odd number of times.
-func oddShare(m *geom.Mesh) float64 {
+func oddShare(m *geom.Mesh, sums *amounts) float64 {
 	s := m.Box().Size()
-	lat, err := column.NewLattice(geom.Identity(), m.Box(), max(max(s.X, s.Y, s.Z)/200, pitchFor(shadows(m), intakeCrossings)))
+	lat, err := column.NewLattice(geom.Identity(), m.Box(), max(max(s.X, s.Y, s.Z)/200, pitchFor(sums.shadow.value(), intakeCrossings)))
 	if err != nil {
 		return 1 // no extent at all
 	}

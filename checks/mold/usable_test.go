@@ -57,8 +57,11 @@ func TestManySheetsAreASolid(t *testing.T) {
 // The pitch of lines is such that they meet facets no more often than said.
 func TestPitchForCrossings(t *testing.T) {
 	box := geomtest.Box(geom.Vec{}, geom.Vec{X: 10, Y: 20, Z: 40})
-	assert.Equal(t, geom.Vec{X: 1600, Y: 800, Z: 400}, shadows(box))
-	h := pitchFor(shadows(box, box), 3200)
+	sums := sumsOf(box)
+	assert.Equal(t, geom.Vec{X: 1600, Y: 800, Z: 400}, sums.shadow.value())
+	two := sums.shadow
+	two.merge(sums.shadow)
+	h := pitchFor(two.value(), 3200)
 	assert.InDelta(t, 1, h, 1e-12)
 }
 

@@ -15,27 +15,66 @@ type fineWindow struct {
 	flag []side // per fine run: near | far<<… as bits 1 and 2
 }
 
-// seed marks the fine runs that are a coarse piece of either side.
-func (w *fineWindow) seed(lo, hi [3]int, sideOf func(piece int32) side) {
-	p := w.p
-	w.flag = make([]side, len(w.sp.Lo))
+// coarseRuns are the runs of those columns of a window that are the pour's own.
+type coarseRuns struct {
+	start  []int32 // per column: its first run, and the number of all
+	lo, hi []int32
+}
+
+// coarseRuns lists them.
+func (w *fineWindow) coarseRuns() coarseRuns {
+	var c coarseRuns
+	w.eachCoarse(func(column int) {
+		c.start = append(c.start, int32(len(c.lo)))
+		from, to := w.sp.Start[column], w.sp.Start[column+1]
+		c.lo, c.hi = append(c.lo, w.sp.Lo[from:to]...), append(c.hi, w.sp.Hi[from:to]...)
+	})
+	c.start = append(c.start, int32(len(c.lo)))
+	return c
+}
+
+// eachCoarse visits the columns of the window that are the pour's own, in order.
+func (w *fineWindow) eachCoarse(visit func(column int)) {
+	for i := 0; i < w.sp.N[0]; i += 1 << fineBits {
+		for j := 0; j < w.sp.N[1]; j += 1 << fineBits {
+			visit(i*w.sp.N[1] + j)
+		}
+	}
+}
+
+// sides tells which of the coarse runs of a window from column lo to hi are pieces of
+// either side.
+func (p *pour) sides(lo, hi [3]int, c *coarseRuns, sideOf func(piece int32) side) []side {
+	out := make([]side, len(c.lo))
+	at := 0
 	for i := lo[0]; i <= hi[0]; i++ {
 		for j := lo[1]; j <= hi[1]; j++ {
-			c := i*p.lat.N[1] + j
-			fine := ((i-lo[0])<<fineBits)*w.sp.N[1] + (j-lo[1])<<fineBits
-			for a := p.start[c]; a < p.start[c+1]; a++ {
+			column := i*p.lat.N[1] + j
+			for a := p.start[column]; a < p.start[column+1]; a++ {
 				s := sideOf(a)
 				if s == neither {
 					continue
 				}
-				for r := w.sp.Start[fine]; r < w.sp.Start[fine+1]; r++ {
-					if w.sp.Lo[r] < p.hi[a] && p.lo[a] < w.sp.Hi[r] {
-						w.flag[r] |= s
+				for r := c.start[at]; r < c.start[at+1]; r++ {
+					if c.lo[r] < p.hi[a] && p.lo[a] < c.hi[r] {
+						out[r] |= s
 					}
 				}
 			}
+			at++
 		}
 	}
+	return out
+}
+
+// seed marks the fine runs by the sides of the coarse ones.
+func (w *fineWindow) seed(c *coarseRuns, sides []side) {
+	w.flag = make([]side, len(w.sp.Lo))
+	at := 0
+	w.eachCoarse(func(column int) {
+		copy(w.flag[w.sp.Start[column]:], sides[c.start[at]:c.start[at+1]])
+		at++
+	})
 }
 
 // edge returns the height of the edge between the two columns of a link, where

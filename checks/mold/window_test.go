@@ -22,8 +22,11 @@ func TestMeetIsNarrowingAll(t *testing.T) {
 		c := int(p.col[i])
 		at := [3]int{c / p.lat.N[1], c % p.lat.N[1], p.lat.NodeBelow(2, p.hi[i])}
 		for _, down := range [2]bool{true, false} {
-			w, lo, hi := p.window(at)
-			w.seed(lo, hi, func(piece int32) side {
+			lo, hi := p.around(at)
+			lat := p.lat.Window(lo, hi, fineBits)
+			w := p.window(&lat)
+			runs := w.coarseRuns()
+			w.seed(&runs, p.sides(lo, hi, &runs, func(piece int32) side {
 				switch x := int(p.col[piece]) / p.lat.N[1]; {
 				case x <= lo[0]+1:
 					return near
@@ -31,7 +34,7 @@ func TestMeetIsNarrowingAll(t *testing.T) {
 					return far
 				}
 				return neither
-			})
+			}))
 			flags := slices.Clone(w.flag)
 			z, ok, col := w.meet(down)
 			w.flag = flags

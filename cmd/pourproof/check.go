@@ -82,12 +82,7 @@ func check(w *world, r *checkRequest) (*report.Document, error) {
 				fill, why = pour(m, p)
 			}
 			return sideBySide(
-				func() (err error) {
-					if tilts, err = tilted(m, fill, r, p); err == nil {
-						ofPockets, err = pocketsSensed(m, fill, tilts, r, p)
-					}
-					return err
-				},
+				func() (err error) { tilts, ofPockets, err = tilted(m, fill, r, p); return err },
 				func() (err error) { charge, pot, err = charged(m, fill, r); return err },
 				func() (err error) {
 					if m != nil {

@@ -46,20 +46,15 @@ func searchTilts(m *mold.Mold, fill *mold.Fill, r *checkRequest, p *progress) (*
 	}
 	stop, release := interrupted()
 	defer release()
-	o := mold.TiltOptions{Limit: r.job.TiltLimit, Fill: fill, Stop: stop,
+	o := mold.TiltOptions{Limit: r.job.TiltLimit, Fill: fill, Stop: stop, Vents: true,
 		Allowed: limits.Get("air_discuss_mm3").Value, Worse: limits.Get("air_stop_mm3").Value, Level: limits.Get("level_ceiling_mm2").Value,
 		Progress: func(done, total int) { p.bar("tilting the block", done, total) }}
 	if r.search == "full" {
 		o.Cell, o.Rings, o.Sequences = m.Cell, 8, fullSequences
 	}
 	s, err := m.SearchTilts(o)
-	switch {
-	case err != nil:
-		return nil, err
-	case s.Canceled:
-		return nil, errStopped
-	case s.Best.Tilt != s.Now.Tilt:
-		err = m.SuggestVents(s.BestFill) // what the best tilt leaves
+	if err == nil && s.Canceled {
+		err = errStopped
 	}
 	return s, err
 }
@@ -68,27 +63,33 @@ func searchTilts(m *mold.Mold, fill *mold.Fill, r *checkRequest, p *progress) (*
 // those of 61 tilts.
 const fullSequences = 61 * 60
 
-// tilted searches tilts inside a check; nil where nobody asked.
-func tilted(m *mold.Mold, fill *mold.Fill, r *checkRequest, p *progress) (*mold.TiltSearch, error) {
+// tilted searches tilts inside a check, and asks how little has to change for pockets to
+// go; nothing where nobody asked. Only a level block has to know the best tilt for that: it
+// is raised on the side that is raised there.
+func tilted(m *mold.Mold, fill *mold.Fill, r *checkRequest, p *progress) (tilts *mold.TiltSearch, small []mold.Sensitivity, err error) {
 	asked := len(r.only) == 0 || slices.Contains(r.only, "air") || slices.Contains(r.only, "vents")
 	if m == nil || fill == nil || r.search == "none" || !asked {
-		return nil, nil
+		return nil, nil, nil
 	}
-	return searchTilts(m, fill, r, p)
+	search := func() (err error) { tilts, err = searchTilts(m, fill, r, p); return err }
+	sense := func(side float64) (err error) { small, err = pocketsSensed(m, fill, side, r, p); return err }
+	if fill.TiltAngle != 0 {
+		err = sideBySide(search, func() error { return sense(0) })
+	} else if err = search(); err == nil {
+		err = sense(tilts.Best.Tilt.Side)
+	}
+	return tilts, small, err
 }
 
-// pocketsSensed asks how little has to change for pockets to go; nothing without a
-// search of tilts.
-func pocketsSensed(m *mold.Mold, fill *mold.Fill, tilts *mold.TiltSearch, r *checkRequest, p *progress) ([]mold.Sensitivity, error) {
-	if m == nil || fill == nil || tilts == nil {
-		return nil, nil
-	}
+// pocketsSensed asks how little has to change for pockets to go, a level block raised on a
+// side.
+func pocketsSensed(m *mold.Mold, fill *mold.Fill, side float64, r *checkRequest, p *progress) ([]mold.Sensitivity, error) {
 	limits, err := checks.LimitsFor(r.job)
 	if err != nil {
 		return nil, err
 	}
 	p.step("seeing how little would change it")
-	o := mold.SensitivityOptions{Limit: r.job.TiltLimit, Side: tilts.Best.Tilt.Side, Allowed: limits.Get("air_discuss_mm3").Value}
+	o := mold.SensitivityOptions{Limit: r.job.TiltLimit, Side: side, Allowed: limits.Get("air_discuss_mm3").Value}
 	if r.search == "full" {
 		o.Pockets, o.Moves = 12, 12
 	}

@@ -37,7 +37,7 @@ func outward(b geom.Box, slack float64) bounds {
 func roundDown(x float64) float32 {
 	f := float32(x)
 	if float64(f) > x {
-		return math.Nextafter32(f, float32(math.Inf(-1)))
+		return float32Below(f)
 	}
 	return f
 }
@@ -46,7 +46,19 @@ func roundDown(x float64) float32 {
 func roundUp(x float64) float32 {
 	f := float32(x)
 	if float64(f) < x {
-		return math.Nextafter32(f, float32(math.Inf(1)))
+		return -float32Below(-f)
 	}
 	return f
+}
+
+// float32Below returns the next number below one that is not the least: as math.Nextafter32,
+// but short enough to be put in place.
+func float32Below(f float32) float32 {
+	switch b := math.Float32bits(f); {
+	case f > 0:
+		return math.Float32frombits(b - 1)
+	case f < 0:
+		return math.Float32frombits(b + 1)
+	}
+	return -math.SmallestNonzeroFloat32
 }

@@ -16,13 +16,15 @@ const (
 	forkAbove = 1 << 14
 )
 
-// prim is one facet while the tree is built.
+// prim is one facet while the tree is built, or a bucket of them.
 type prim struct {
-	box   cellBox
-	facet int32
+	box    cellBox
+	facet  int32 // or bucket
+	facets int32 // how many
 }
 
-// Build returns the tree over m's facets, n log n in their number. Corners should
+// Build returns the tree over m's facets, n log n in their number: its upper levels are
+// found over buckets of facets. Corners should
 // be finite and below 1e30 mm; the tree of a mesh with others still answers,
 // without meaning. The mesh must not change while the tree is used.
 func Build(m *geom.Mesh) *Tree {
@@ -36,10 +38,10 @@ func Build(m *geom.Mesh) *Tree {
 	b := builder{lattice: latticeOf(all, t.reach), prims: make([]prim, n)}
 	box := noCells
 	for f := range b.prims {
-		b.prims[f] = prim{b.cells(m.Triangle(f).Box()), int32(f)}
+		b.prims[f] = prim{b.cells(m.Triangle(f).Box()), int32(f), 1}
 		box.include(&b.prims[f].box)
 	}
-	p := b.fork(box, box.doubled(), 0, n, 0)
+	p := b.forkBuckets(box, box.doubled(), b.bucket(), 0)
 	var root child
 	t.nodes, root = p.appendTo(make([]node, 0, p.size()))
 	if root.count != inner { // the queries start at a node
@@ -119,7 +121,8 @@ func (c child) moved(base int) child {
 
 type builder struct {
 	lattice
-	prims []prim
+	prims   []prim
+	buckets []bucket
 }
 
 // fork builds the facets prims[lo:hi] as grow does, and leaves the first half to a
@@ -130,7 +133,7 @@ func (b *builder) fork(box, mids cellBox, lo, hi, depth int) (p piece) {
 		p.root = b.grow(&p.nodes, &box, &mids, lo, hi, depth)
 		return p
 	}
-	s := b.cut(&box, &mids, lo, hi, depth)
+	s := cut(b.prims[lo:hi], &box, &mids, lo, depth)
 	p.top.box = [2]bounds{b.bounds(&s.box[0]), b.bounds(&s.box[1])}
 	p.parts = new([2]piece)
 	var wg sync.WaitGroup
@@ -143,7 +146,7 @@ func (b *builder) fork(box, mids cellBox, lo, hi, depth int) (p piece) {
 // grow appends the subtree over prims[lo:hi] to nodes and returns its root. The
 // box holds the facets, mids the doubled middles of their boxes.
 func (b *builder) grow(nodes *[]node, box, mids *cellBox, lo, hi, depth int) child {
-	s := b.cut(box, mids, lo, hi, depth)
+	s := cut(b.prims[lo:hi], box, mids, lo, depth)
 	if s.at == lo {
 		return child{int32(lo), int32(hi - lo)}
 	}
@@ -162,10 +165,9 @@ type sides struct {
 	box, mids [2]cellBox
 }
 
-// cut orders prims[lo:hi] into two sides; the second begins at lo where the range is
-// a leaf.
-func (b *builder) cut(box, mids *cellBox, lo, hi, depth int) sides {
-	prims := b.prims[lo:hi]
+// cut orders facets, which begin at lo, into two sides; the second begins at lo where
+// they are a leaf.
+func cut(prims []prim, box, mids *cellBox, lo, depth int) sides {
 	if len(prims) <= minLeaf {
 		return sides{at: lo}
 	}
@@ -185,7 +187,14 @@ func (b *builder) cut(box, mids *cellBox, lo, hi, depth int) sides {
 	if len(prims) <= maxLeaf {
 		return sides{at: lo}
 	}
-	s := sides{at: lo + len(prims)/2}
+	s := halve(prims)
+	s.at += lo
+	return s
+}
+
+// halve takes the first half of facets or buckets as one side.
+func halve(prims []prim) sides {
+	s := sides{at: len(prims) / 2}
 	for k, half := range [2][]prim{prims[:len(prims)/2], prims[len(prims)/2:]} {
 		s.box[k], s.mids[k] = noCells, middles(half)
 		for i := range half {

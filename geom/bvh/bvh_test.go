@@ -12,6 +12,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 )
 
 // closedMeshes are solids that queries must get right, upright and turned.
@@ -163,7 +164,7 @@ func TestDepthIsBounded(t *testing.T) {
 	require.Len(t, m.Facets, 1<<12)
 	b := builder{lattice: latticeOf(m.Box(), 40), prims: make([]prim, len(m.Facets))}
 	for f := range b.prims {
-		b.prims[f] = prim{b.cells(m.Triangle(f).Box()), int32(f)}
+		b.prims[f] = prim{b.cells(m.Triangle(f).Box()), int32(f), 1}
 	}
 	var nodes []node
 	mids := middles(b.prims)
@@ -251,4 +252,22 @@ func TestOverlappingMatchesLoop(t *testing.T) {
 		}
 		tree.Overlapping(geom.EmptyBox(), func(int32) { require.Fail(t, "an empty box touches nothing") })
 	}
+}
+
+// The nearest float32 on either side, at zero, at the ends and in between.
+func TestRoundOutward(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		x := rapid.OneOf(rapid.Float64(), rapid.SampledFrom([]float64{0, 1e-60, -1e-60, 1e300, -1e300, 0.1, -0.1, math.MaxFloat32, 1 << 24, 1<<24 + 1})).Draw(t, "x")
+		f := float32(x)
+		down, up := f, f
+		if float64(f) > x {
+			down = math.Nextafter32(f, float32(math.Inf(-1)))
+		}
+		if float64(f) < x {
+			up = math.Nextafter32(f, float32(math.Inf(1)))
+		}
+		if roundDown(x) != down || roundUp(x) != up {
+			t.Fatalf("%v: %v %v, not %v %v", x, roundDown(x), roundUp(x), down, up)
+		}
+	})
 }

@@ -164,12 +164,16 @@ func TestCrossingsAreBounded(t *testing.T) {
 	all := FindCrossings(m, d, least)
 	require.False(t, all.Partial)
 	require.Greater(t, all.Between.Count, 100_000)
-	some := findCrossings(m, d, terrains(m, d.Mates()), 0, 50_000)
+	sides, boxes := survey(m)
+	terrain := terrains(m, d.Mates(), sides)
+	facets := contested(terrain, boxes)
+	require.Len(t, facets, 2000)
+	some := findCrossings(m, d, terrain, facets, 0, 50_000)
 	assert.True(t, some.Partial)
 	assert.Positive(t, some.Between.Count)
 	assert.Less(t, some.Between.Count, 50_000+manyPieces*blockFacets*blockFacets)
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
-	assert.Equal(t, some, findCrossings(m, d, terrains(m, d.Mates()), 0, 50_000))
+	assert.Equal(t, some, findCrossings(m, d, terrain, facets, 0, 50_000))
 }
 
 func BenchmarkCrossings(b *testing.B) {

@@ -40,14 +40,14 @@ func (k key) place() key { return k >> facetBits }
 
 func (k key) facet() int32 { return int32(k & (1<<facetBits - 1)) }
 
-// inOrderOfPlace returns the facets of a mesh by size and place. Facets in one place
+// inOrderOfPlace returns some facets of a mesh by size and place. Facets in one place
 // are told apart by their corners, so that no order of facets in a file matters.
 // Linear in the facets; 20 bytes a facet.
-func inOrderOfPlace(m *geom.Mesh) []int32 {
-	n := len(m.Facets)
+func inOrderOfPlace(m *geom.Mesh, some []int32) []int32 {
+	n := len(some)
 	keys, spare := make([]key, n), make([]key, n)
-	for f := range keys {
-		keys[f] = key(f)
+	for i, f := range some {
+		keys[i] = key(f)
 	}
 	all := m.Box()
 	sortByPlace(m, keys, spare, all, exponent(all))
@@ -225,9 +225,9 @@ func (t *boxTree) facetBox(at int32) bounds {
 	return outward(t.mesh.Triangle(int(t.facet[at])).Box(), 0)
 }
 
-// newBoxTree makes the tree of a mesh whose facets belong to terrains.
-func newBoxTree(m *geom.Mesh, terrain []int32) *boxTree {
-	t := &boxTree{mesh: m, facet: inOrderOfPlace(m), levels: make([][]bounds, 1), labels: make([][]int32, 1)}
+// newBoxTree makes the tree of some facets of a mesh whose facets belong to terrains.
+func newBoxTree(m *geom.Mesh, terrain, some []int32) *boxTree {
+	t := &boxTree{mesh: m, facet: inOrderOfPlace(m, some), levels: make([][]bounds, 1), labels: make([][]int32, 1)}
 	t.labels[0] = make([]int32, len(t.facet))
 	for i, f := range t.facet {
 		t.labels[0][i] = terrain[f]

@@ -24,37 +24,32 @@ const (
 )
 
 // terrains returns, for each facet, the number of a terrain that it belongs to, or
-// noTerrain. mates are the mesh's. Linear in the facets, and sorts the outlines.
-func terrains(m *geom.Mesh, mates []int32) []int32 {
-	sides := make([]side, len(m.Facets))
-	inChunks(len(sides), func(lo, hi int) {
-		for f := lo; f < hi; f++ {
-			sides[f] = sideOf(m, int32(f))
-		}
-	})
+// noTerrain. mates are the mesh's, sides those of its facets. Linear in the facets, and
+// sorts the outlines.
+func terrains(m *geom.Mesh, mates []int32, sides []side) []int32 {
 	piece, sizes := connected(m, mates, sides)
-	first := make([]int32, len(sizes)+1) // of each piece's outline
-	outlined := func(visit func(h, p int32)) {
-		for f, p := range piece {
-			if p == noTerrain || sizes[p] < leastTerrain {
-				continue
-			}
-			for h := int32(3 * f); h < int32(3*f+3); h++ {
-				if g := mates[h]; g < 0 || piece[g/3] != p || start(m, g) == start(m, h) {
-					visit(h, p)
-				}
+	var rims []int32 // of all outlines
+	first := make([]int32, len(sizes)+1)
+	for f, p := range piece {
+		if p == noTerrain || sizes[p] < leastTerrain {
+			continue
+		}
+		for h := int32(3 * f); h < int32(3*f+3); h++ {
+			if g := mates[h]; g < 0 || piece[g/3] != p || start(m, g) == start(m, h) {
+				rims = append(rims, h)
+				first[p+1]++
 			}
 		}
 	}
-	outlined(func(_, p int32) { first[p+1]++ })
 	for p := range sizes {
 		first[p+1] += first[p]
 	}
-	edges, next := make([]int32, first[len(sizes)]), slices.Clone(first)
-	outlined(func(h, p int32) {
+	edges, next := make([]int32, len(rims)), slices.Clone(first)
+	for _, h := range rims {
+		p := piece[h/3]
 		edges[next[p]] = h
 		next[p]++
-	})
+	}
 	for p, size := range sizes {
 		if size < leastTerrain || !coversOnce(m, edges[first[p]:first[p+1]], sides) {
 			sizes[p] = 0
@@ -108,8 +103,7 @@ type side uint8
 // slanted is the side of a facet that faces no axis for certain.
 const slanted side = 6
 
-func sideOf(m *geom.Mesh, f int32) side {
-	t := m.Triangle(int(f))
+func sideOf(t *geom.Triangle) side {
 	n := t.B.Sub(t.A).Cross(t.C.Sub(t.A))
 	s, most := side(0), n.X
 	if math.Abs(n.Y) > math.Abs(most) {

@@ -64,11 +64,8 @@ func TestTerrainsCoverOnce(t *testing.T) {
 			return geom.Vec{X: float64(8*i + jitter.Draw(t, "x")), Y: float64(8*k + jitter.Draw(t, "y")), Z: float64(jitter.Draw(t, "z")) / 8}
 		}, func(_, _ int) bool { return rapid.IntRange(0, 9).Draw(t, "hole") == 0 })
 		mates := m.Mates()
-		sides := make([]side, len(m.Facets))
-		for f := range sides {
-			sides[f] = sideOf(m, int32(f))
-		}
-		got := terrains(m, mates)
+		sides, _ := survey(m)
+		got := terrains(m, mates, sides)
 		piece, sizes := connected(m, mates, sides)
 		twice := make([]bool, len(sizes))
 		for f := range piece {
@@ -123,8 +120,9 @@ func TestTerrainsOfRamp(t *testing.T) {
 	}{{0.9, true}, {1.47, false}} {
 		m := ramp(c.turns)
 		d := geom.Inspect(m)
-		for f, p := range terrains(m, d.Mates()) {
-			require.Equal(t, sideOf(m, 0), sideOf(m, int32(f)), "all face one way")
+		sides, _ := survey(m)
+		for f, p := range terrains(m, d.Mates(), sides) {
+			require.Equal(t, sides[0], sides[f], "all face one way")
 			require.Equal(t, c.terrain, p != noTerrain)
 		}
 		within, _ := exactly(m, d.ShellOf)
@@ -137,7 +135,8 @@ func TestTerrainsOfRamp(t *testing.T) {
 func TestTerrainsOfBall(t *testing.T) {
 	m := geomtest.ShuffleFacets(geomtest.Transform(geomtest.Icosphere(10, 4), geomtest.RandomTurn(3)), 1)
 	numbers := map[int32]int{}
-	for _, p := range terrains(m, m.Mates()) {
+	sides, _ := survey(m)
+	for _, p := range terrains(m, m.Mates(), sides) {
 		numbers[p]++
 	}
 	assert.Zero(t, numbers[noTerrain])

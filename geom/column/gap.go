@@ -58,6 +58,10 @@ func (r *recentNormals) of(f int32) geom.Vec {
 // slanted by more than 89 deg, and another axis sees it.
 const slanted = 64
 
+// LongestGap returns how long in mm the stretch of a line may be that crosses a gap closed
+// for being narrower than seal mm.
+func LongestGap(seal float64) float64 { return slanted * seal }
+
 // narrow tells whether the stretch of a line from hi (leaving facet f) to lo
 // (entering facet g) crosses a gap narrower than width between facing surfaces,
 // and how wide it is. A line slanted to the gap sees it longer by the cosine.
