@@ -3,8 +3,8 @@ package bvh
 import "sync"
 
 const (
-	// bucketFacets is about how many facets of a surface a bucket holds. Fewer make more
-	// levels quick to build; by these the upper ones are found as well as by all facets.
+	// bucketFacets is about how many facets of a surface a bucket holds at least. Fewer make
+	// more levels quick to build; by these the upper ones are found as well as by all facets.
 	bucketFacets = 64
 	// mostBucketBits is into how many powers of two each axis is cut for buckets at most:
 	// as many counts as stay in a core's own memory.
@@ -20,11 +20,12 @@ type bucket struct {
 }
 
 // bucket puts the facets in order of the cubes in which their middles lie and returns the
-// buckets: one for all where facets are few. One pass that counts and one that moves each
+// buckets: one for all where facets are few, two for a cube that holds facets wider than
+// itself, which would widen the box of the others. One pass that counts and one that moves each
 // facet to its place (American flag sort; McIlroy, Bostic and McIlroy 1993).
 func (b *builder) bucket() []prim {
 	axis := 0 // bits
-	for axis < mostBucketBits && len(b.prims)>>(2*axis+2) >= bucketFacets {
+	for axis < mostBucketBits && len(b.prims)>>(2*axis+4) >= bucketFacets {
 		axis++
 	}
 	shift := middleBits - axis
@@ -57,14 +58,29 @@ func (b *builder) bucket() []prim {
 				next[c]++
 			}
 		}
-		if lo < int(end) {
-			groups = append(groups, b.addBucket(c, axis, lo, int(end)))
+		at := b.wideFirst(lo, int(end), 1<<(shift-1))
+		for _, r := range [2][2]int{{lo, at}, {at, int(end)}} {
+			if r[0] < r[1] {
+				groups = append(groups, b.addBucket(c, axis, r[0], r[1]))
+			}
 		}
 	}
 	return groups
 }
 
-// addBucket notes the bucket of cube c and returns what stands for it.
+// wideFirst puts facets wider than so many cells before the others, and returns where
+// these begin.
+func (b *builder) wideFirst(lo, hi int, most int32) int {
+	for i := lo; i < hi; i++ {
+		if c := &b.prims[i].box; c.hi[0]-c.lo[0] > most || c.hi[1]-c.lo[1] > most || c.hi[2]-c.lo[2] > most {
+			b.prims[i], b.prims[lo] = b.prims[lo], b.prims[i]
+			lo++
+		}
+	}
+	return lo
+}
+
+// addBucket notes a bucket of cube c and returns what stands for it.
 func (b *builder) addBucket(c, axis, lo, hi int) prim {
 	box := noCells
 	for i := range b.prims[lo:hi] {

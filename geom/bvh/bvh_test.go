@@ -108,7 +108,7 @@ func TestAudit(t *testing.T) {
 	sphere := geomtest.Icosphere(10, 4)
 	breaks := map[string]func(*Tree){
 		"is in no leaf":            func(t *Tree) { cutLeaf(t) },
-		"is in two leaves":         func(t *Tree) { t.facet[3], t.corner[3] = t.facet[4], t.corner[4] },
+		"is in two leaves":         func(t *Tree) { repeatInLeaf(t) },
 		"leaf of 11 facets":        func(t *Tree) { t.nodes[0].kids[0] = child{0, maxLeaf + 1} },
 		"was copied wrongly":       func(t *Tree) { t.corner[7][2]++ },
 		"sticks out of its leaf":   func(t *Tree) { shrinkLeaf(t) },
@@ -127,6 +127,17 @@ func cutLeaf(t *Tree) {
 		for k := range t.nodes[i].kids {
 			if t.nodes[i].kids[k].count > 0 {
 				t.nodes[i].kids[k].count--
+				return
+			}
+		}
+	}
+}
+
+func repeatInLeaf(t *Tree) {
+	for i := range t.nodes {
+		for _, c := range t.nodes[i].kids {
+			if c.count > 1 {
+				t.facet[c.first], t.corner[c.first] = t.facet[c.first+1], t.corner[c.first+1]
 				return
 			}
 		}
