@@ -10,14 +10,16 @@ import (
 // bodyIndex keeps what is known of a body's mesh for all who ask for it.
 type bodyIndex struct {
 	mesh   *geom.Mesh
-	tree   func() *bvh.Tree
 	found  *geom.Defects
 	chords *geom.Chords
 	sums   amounts
+
+	once sync.Once
+	tree *bvh.Tree // set once
 }
 
 func newBodyIndex(m *geom.Mesh, found *geom.Defects, chords *geom.Chords, sums amounts) *bodyIndex {
-	return &bodyIndex{m, sync.OnceValue(func() *bvh.Tree { return bvh.Build(m) }), found, chords, sums}
+	return &bodyIndex{mesh: m, found: found, chords: chords, sums: sums}
 }
 
 // known tells whether the index is of the body's mesh: a caller may have made or moved
@@ -69,5 +71,27 @@ func (b *Body) tree() *bvh.Tree {
 	if !b.known() {
 		return bvh.Build(b.Mesh)
 	}
-	return b.index.tree()
+	b.index.once.Do(func() { b.index.tree = bvh.Build(b.Mesh) })
+	return b.index.tree
+}
+
+// treesOf returns the trees over bodies' meshes, so built that they are joined easily if
+// none was asked for yet.
+func treesOf(bodies []Body) []*bvh.Tree {
+	var meshes []*geom.Mesh
+	for i := range bodies {
+		meshes = append(meshes, bodies[i].Mesh)
+	}
+	build := sync.OnceValue(func() []*bvh.Tree { return bvh.BuildAll(meshes...) })
+	out := make([]*bvh.Tree, len(bodies))
+	for i := range bodies {
+		b := &bodies[i]
+		if !b.known() {
+			out[i] = build()[i]
+			continue
+		}
+		b.index.once.Do(func() { b.index.tree = build()[i] })
+		out[i] = b.index.tree
+	}
+	return out
 }

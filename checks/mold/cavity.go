@@ -152,6 +152,13 @@ func partSpans(sol *column.Solids) [][]span {
 
 // seedPart labels the void nodes inside the part.
 func (w *sorter) seedPart() {
+	nodes := 0
+	for _, in := range w.parts {
+		for _, s := range in {
+			nodes += w.lat.NodeBelow(2, s.hi) - w.lat.NodeAbove(2, s.lo) + 1
+		}
+	}
+	w.queue = make([]int32, 0, max(nodes, 0)*9/8) // and the skin around it
 	for c, in := range w.parts {
 		if len(in) == 0 {
 			continue

@@ -49,7 +49,7 @@ func NewCradle(m *Mold, f *Fill) *Cradle {
 			points = append(points, c.frame.Turn(v))
 		}
 	}
-	c.outline = straightened(geom.HullAbove(points))
+	c.outline = newOutline(geom.HullAbove(points))
 	c.box = (&geom.Mesh{Vertices: points}).Box()
 	size := c.box.Size()
 	c.h = max(size.X, size.Y) / cradleLines
@@ -64,7 +64,7 @@ func NewCradle(m *Mold, f *Fill) *Cradle {
 type cradling struct {
 	frame   geom.Rigid
 	box     geom.Box
-	outline []geom.Vec // of the block from above, counter-clockwise, z 0
+	outline *outline // of the block from above
 	planes  []support
 	cap     float64 // height above which it does not go
 	h       float64 // mm, pitch of the grid
@@ -140,7 +140,7 @@ func (c *cradling) grid() {
 // inRing tells whether a cell with this middle belongs to the cradle, and if it lies aside
 // of the ring, how far at least, mm.
 func (c *cradling) inRing(p geom.Vec) (in bool, aside float64) {
-	d := signedDistance(c.outline, p)
+	d := c.outline.distance(p)
 	if aside = max(d-cradleBeyond, -cradleRing-d); aside > 0 {
 		return false, aside
 	}
@@ -250,22 +250,5 @@ func (c *cradling) finish(m *Mold, up geom.Vec) *Cradle {
 	add(whole, false)
 	middle = middle.Scale(1 / mass)
 	middle.Z = 0
-	return &Cradle{Mesh: flat.Map(c.frame.TurnBack), Up: up, Height: high - foot, Volume: whole.volume, Margin: -signedDistance(geom.HullAbove(ground), middle)}
-}
-
-// signedDistance returns how far p lies outside a convex polygon, negative inside.
-func signedDistance(polygon []geom.Vec, p geom.Vec) float64 {
-	near, inside := math.Inf(1), len(polygon) > 2
-	for i, a := range polygon {
-		b := polygon[(i+1)%len(polygon)]
-		near = min(near, geom.ClosestOnSegment(p, a, b).Sub(p).Norm2())
-		if float64((b.X-a.X)*(p.Y-a.Y))-float64((b.Y-a.Y)*(p.X-a.X)) < 0 {
-			inside = false
-		}
-	}
-	near = math.Sqrt(near)
-	if inside {
-		return -near
-	}
-	return near
+	return &Cradle{Mesh: flat.Map(c.frame.TurnBack), Up: up, Height: high - foot, Volume: whole.volume, Margin: -newOutline(geom.HullAbove(ground)).distance(middle)}
 }

@@ -63,15 +63,14 @@ func TestHullAndDistance(t *testing.T) {
 	box := geomtest.Box(xyz(0, 0, 0), xyz(4, 2, 7))
 	h := geom.HullAbove(append(box.Vertices, xyz(1, 1, 1), xyz(2, 0, 3)))
 	require.Len(t, h, 4)
-	assert.InDelta(t, -1, signedDistance(h, xyz(1, 1, 0)), 1e-12)
-	assert.InDelta(t, 3, signedDistance(h, xyz(7, 1, 0)), 1e-12)
-	assert.InDelta(t, math.Sqrt2, signedDistance(h, xyz(5, 3, 0)), 1e-12)
+	assert.InDelta(t, -1, newOutline(h).distance(xyz(1, 1, 0)), 1e-12)
+	assert.InDelta(t, 3, newOutline(h).distance(xyz(7, 1, 0)), 1e-12)
+	assert.InDelta(t, math.Sqrt2, newOutline(h).distance(xyz(5, 3, 0)), 1e-12)
 	assert.InDelta(t, 0, sumsOf(box).centroid().Dist(xyz(2, 1, 3.5)), 1e-12)
 }
 
-// The lowest place along any slope is that of a plain look at all points, and corners
-// on a straight edge are left out of an outline, others not.
-func TestCradleBlocksAndCorners(t *testing.T) {
+// The lowest place along any slope is that of a plain look at all points.
+func TestCradleBlocks(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		coord := rapid.Float64Range(-50, 50)
 		var points []geom.Vec
@@ -89,13 +88,38 @@ func TestCradleBlocksAndCorners(t *testing.T) {
 			t.Fatalf("%v, not %v", got, want)
 		}
 	})
-	round := geomtest.Circle(geomtest.Point{X: 3, Y: -70}, 30, 50)
-	var divided []geom.Vec
-	for i, p := range round {
-		q := round[(i+1)%len(round)]
-		for k := range 7 {
-			divided = append(divided, xyz(p.X, p.Y, 0).Lerp(xyz(q.X, q.Y, 0), float64(k)/7))
-		}
+}
+
+// plainDistance looks at every side.
+func plainDistance(polygon []geom.Vec, p geom.Vec) float64 {
+	near, inside := math.Inf(1), true
+	for i, a := range polygon {
+		b := polygon[(i+1)%len(polygon)]
+		near = min(near, geom.ClosestOnSegment(p, a, b).Dist(p))
+		inside = inside && b.Sub(a).Cross(p.Sub(a)).Z >= 0
 	}
-	assert.Len(t, straightened(divided), 50)
+	if inside {
+		return -near
+	}
+	return near
+}
+
+// Of an outline of many short sides and a few long ones, near its corners too.
+func TestOutlineLikePlain(t *testing.T) {
+	var corners []geom.Vec
+	for i := range 400 {
+		s, c := math.Sincos(2 * math.Pi * float64(i) / 700)
+		corners = append(corners, xyz(40*c, 30*s, 0))
+	}
+	o := newOutline(geom.HullAbove(corners))
+	require.Greater(t, len(o.boxes), 10)
+	rapid.Check(t, func(t *rapid.T) {
+		p := xyz(rapid.Float64Range(-80, 80).Draw(t, "x"), rapid.Float64Range(-60, 60).Draw(t, "y"), 0)
+		if rapid.Bool().Draw(t, "near") {
+			p = corners[rapid.IntRange(0, len(corners)-1).Draw(t, "corner")].AddScaled(p, 1e-3)
+		}
+		if got, want := o.distance(p), plainDistance(o.corners, p); math.Abs(got-want) > 1e-12 {
+			t.Fatalf("%v, not %v", got, want)
+		}
+	})
 }

@@ -205,8 +205,12 @@ func (m *Mold) defaults() {
 }
 
 func (m *Mold) prepare() *fixed {
-	f := &fixed{joined: &geom.Mesh{}, box: m.box(), trees: make([]*bvh.Tree, len(m.Halves))}
-	sideBySide(len(m.Halves), func(i int) { f.trees[i] = m.Halves[i].tree() })
+	f := &fixed{joined: &geom.Mesh{}, box: m.box(), trees: treesOf(m.Halves)}
+	vertices, facets := 0, 0
+	for _, h := range m.Halves {
+		vertices, facets = vertices+len(h.Mesh.Vertices), facets+len(h.Mesh.Facets)
+	}
+	f.joined.Vertices, f.joined.Facets = make([]geom.Vec, 0, vertices), make([][3]int32, 0, facets)
 	for _, h := range m.Halves {
 		f.halves = append(f.halves, h.Mesh)
 		f.owner = append(f.owner, int32(len(f.joined.Facets)))

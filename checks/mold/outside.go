@@ -128,9 +128,10 @@ func (o *outside) point(i, j, k int) geom.Vec {
 // from every surface.
 func (o *outside) roll() {
 	o.dist[0].Store(reached) // a reach and three pitches off the box along every axis
-	queue := [][3]int{{0, 0, 0}}
+	queue := []int32{0}
 	for len(queue) > 0 {
-		c := queue[len(queue)-1]
+		x := int(queue[len(queue)-1])
+		c := [3]int{x / o.n[2] / o.n[1], x / o.n[2] % o.n[1], x % o.n[2]}
 		queue = queue[:len(queue)-1]
 		for a := 0; a < 3; a++ {
 			for _, d := range [2]int{-1, 1} {
@@ -139,7 +140,8 @@ func (o *outside) roll() {
 				if e[a] < 0 || e[a] >= o.n[a] {
 					continue
 				}
-				at := &o.dist[o.index(e[0], e[1], e[2])]
+				y := o.index(e[0], e[1], e[2])
+				at := &o.dist[y]
 				if at.Load() != notReached {
 					continue
 				}
@@ -148,7 +150,7 @@ func (o *outside) roll() {
 					continue
 				}
 				at.Store(reached)
-				queue = append(queue, e)
+				queue = append(queue, int32(y))
 			}
 		}
 	}

@@ -27,9 +27,30 @@ type prim struct {
 // found over buckets of facets. Corners should
 // be finite and below 1e30 mm; the tree of a mesh with others still answers,
 // without meaning. The mesh must not change while the tree is used.
-func Build(m *geom.Mesh) *Tree {
+func Build(m *geom.Mesh) *Tree { return build(m, make([]tri, len(m.Facets))) }
+
+// BuildAll returns the trees of some meshes, built side by side. Join takes them over
+// without a copy of their triangles.
+func BuildAll(meshes ...*geom.Mesh) []*Tree {
+	facets := 0
+	for _, m := range meshes {
+		facets += len(m.Facets)
+	}
+	room, out := make([]tri, facets), make([]*Tree, len(meshes))
+	var wg sync.WaitGroup
+	for i, m := range meshes {
+		corner := room[:len(m.Facets)]
+		room = room[len(m.Facets):]
+		wg.Go(func() { out[i] = build(m, corner) })
+	}
+	wg.Wait()
+	return out
+}
+
+// build is Build with room for the triangles.
+func build(m *geom.Mesh, corner []tri) *Tree {
 	n := len(m.Facets)
-	t := &Tree{mesh: m, corner: make([]tri, n), facet: make([]int32, n)}
+	t := &Tree{mesh: m, corner: corner, facet: make([]int32, n)}
 	if n == 0 {
 		return t
 	}

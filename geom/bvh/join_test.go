@@ -27,8 +27,14 @@ func TestJoinAnswersAsBuild(t *testing.T) {
 			whole.Append(m)
 			trees = append(trees, Build(m))
 		}
+		if n%2 == 1 {
+			trees = BuildAll(bodies[:n]...)
+		}
 		got, want := Join(whole, trees...), Build(whole)
 		require.NoError(t, got.Audit())
+		if n%2 == 1 {
+			assert.Same(t, &trees[0].corner[0], &got.corner[0], "without a copy")
+		}
 		assert.Equal(t, want.reach, got.reach)
 		assert.Same(t, whole, got.Mesh())
 		r := rand.New(rand.NewPCG(uint64(n), 1))
