@@ -110,10 +110,17 @@ var fields spares[Lines]
 // of material are enough; and an end that rounds to a node lies on the side of it
 // that leaves the node void.
 func (sp *Space) across(l *Lines) {
+	blocked, nodes := sp.blocked[l.Axis], uint(sp.N[l.Axis])
+	next := sp.node(l.Axis, 0, l.NV, 1) // one node on along a line
 	for line := 0; line+1 < len(l.Start); line++ {
+		first := sp.node(l.Axis, line, l.NV, 0)
 		for i := l.Start[line]; i < l.Start[line+1]; i++ {
-			sp.block(l.Axis, line, l.NV, sp.NodeBelow(l.Axis, l.Lo[i]))
-			sp.block(l.Axis, line, l.NV, sp.NodeBelow(l.Axis, l.Hi[i]-1))
+			if n := sp.NodeBelow(l.Axis, l.Lo[i]); uint(n) < nodes {
+				blocked.set(first + n*next)
+			}
+			if n := sp.NodeBelow(l.Axis, l.Hi[i]-1); uint(n) < nodes {
+				blocked.set(first + n*next)
+			}
 		}
 	}
 }
@@ -143,12 +150,6 @@ func (sp *Space) node(axis, line, nv, n int) int {
 
 // bit returns the number of node (i,j,k)'s bit.
 func (sp *Space) bit(i, j, k int) int { return (i*sp.N[1]+j)*sp.words*64 + k }
-
-func (sp *Space) block(axis, line, nv, n int) {
-	if b := sp.node(axis, line, nv, n); b >= 0 {
-		sp.blocked[axis].set(b)
-	}
-}
 
 func (sp *Space) sealNode(axis, line, nv, n int) {
 	if sp.sealed == nil {
