@@ -253,6 +253,17 @@ func firstZero(s bitset, a, b int) int {
 	return b + 1
 }
 
+// firstOne returns the first bit from a to b that is 1, b+1 if none is.
+func firstOne(s bitset, a, b int) int {
+	for a <= b {
+		if w := s[a>>6] >> (a & 63); w != 0 {
+			return min(a+bits.TrailingZeros64(w), b+1)
+		}
+		a = a&^63 + 64
+	}
+	return b + 1
+}
+
 // lastZero returns the last bit from a to b that is 0, a-1 if none is.
 func lastZero(s bitset, a, b int) int {
 	for b >= a {
@@ -272,11 +283,12 @@ func lastZero(s bitset, a, b int) int {
 // gaps, is closed too where it is shorter than the seal width: the corner where two
 // gaps meet.
 func (sp *Space) closeUpright(gaps []Gap, seal int32) {
-	old := *sp
-	sp.Start = make([]int32, len(old.Start))
+	old, into := *sp, spaces.take()
 	n := len(old.Lo)
-	sp.Lo, sp.Hi = make([]int32, 0, n), make([]int32, 0, n)
-	sp.LoFacet, sp.HiFacet = make([]int32, 0, n), make([]int32, 0, n)
+	sp.Start = sized(into.Start, len(old.Start))
+	sp.Start[0] = 0
+	sp.Lo, sp.Hi = sized(into.Lo, n)[:0], sized(into.Hi, n)[:0]
+	sp.LoFacet, sp.HiFacet = sized(into.LoFacet, n)[:0], sized(into.HiFacet, n)[:0]
 	for c := 0; c+1 < len(old.Start); c++ {
 		i, j := c/sp.N[1], c%sp.N[1]
 		for r := old.Start[c]; r < old.Start[c+1]; r++ {
@@ -289,6 +301,8 @@ func (sp *Space) closeUpright(gaps []Gap, seal int32) {
 		}
 		sp.Start[c+1] = int32(len(sp.Lo))
 	}
+	into.Start, into.Lo, into.Hi, into.LoFacet, into.HiFacet = old.Start, old.Lo, old.Hi, old.LoFacet, old.HiFacet
+	spaces.giveBack(into)
 }
 
 // cutRun adds to out what is left of a run.
@@ -297,9 +311,17 @@ func (sp *Space) cutRun(out *Space, i, j int, r, seal int32) {
 	k0, k1 := max(sp.NodeAbove(2, lo+1), 0), min(sp.NodeBelow(2, hi-1), sp.N[2]-1)
 	base := sp.bit(i, j, 0)
 	in := false // in a gap
-	for k := k0; k <= k1 && sp.sealed != nil; k++ {
-		if sp.sealed.has(base+k) == in {
-			continue
+	if sp.sealed == nil {
+		k0 = k1 + 1
+	}
+	for k := k0; ; k++ {
+		if in {
+			k = firstZero(sp.sealed, base+k, base+k1) - base
+		} else {
+			k = firstOne(sp.sealed, base+k, base+k1) - base
+		}
+		if k > k1 {
+			break
 		}
 		in = !in
 		at := max(lo, sp.gapEnd(i, j, sp.At(2, k)-int32(1)<<sp.Bits, sp.At(2, k), seal, in))
