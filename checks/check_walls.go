@@ -18,7 +18,7 @@ it from inside and the face opposite (shrinking ball: Ma, Bae and Choi 2012). It
 counts where the two faces meet, if they ever do, at 30 deg or less: between faces at
 the angle a, the distance u from their edge, the ball is 2 u tan(a/2). A square edge is
 no thin wall, and a wedge between 30 and 45 deg is a knife edge only. Every facet of a
-half is measured, large ones in pieces of 2 mm, by columns along 30 directions.
+half is measured, large ones in pieces of 2 mm, by columns along 20 directions.
 
 Thin places that hang together are one: least thickness, area of one side, and kind.
 

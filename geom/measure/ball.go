@@ -9,6 +9,10 @@ import (
 // mostSteps bounds the walk over the opposite surface, in facets.
 const mostSteps = 64
 
+// leastTurn is 1 less the cosine of the angle between two facets' normals, 60 deg, below
+// which the walk has come to a side that looks the same way: nothing opposed lies there.
+const leastTurn = 0.5
+
 // touch is where a ball touches the opposite surface.
 type touch struct {
 	d  float64
@@ -30,17 +34,17 @@ func (t *Thickness) Ball(p geom.Vec, f, from int32) (d float64, at geom.Vec, on 
 func (t *Thickness) ball(p, inward geom.Vec, g int32) (touch, bool) {
 	before := int32(-1)
 	for range mostSteps {
-		tri := t.Mesh.Triangle(int(g))
-		n := t.Normal[g]
-		h, den := n.Dot(tri.A.Sub(p)), 1+inward.Dot(n)
-		if !(h > 0) || den < 1e-9 {
+		f, n := &t.Mesh.Facets[g], t.Normal[g]
+		a := t.Mesh.Vertices[f[0]].Sub(p)
+		h, den := n.Dot(a), 1+inward.Dot(n)
+		if !(h > 0) || den < leastTurn {
 			return touch{}, false
 		}
 		r := h / den
-		x := p.AddScaled(inward, r).AddScaled(n, r)
-		k := beyond(&tri, n, x)
+		x := inward.Add(n).Scale(r)
+		k := beyond(n, a.Sub(x), t.Mesh.Vertices[f[1]].Sub(p).Sub(x), t.Mesh.Vertices[f[2]].Sub(p).Sub(x))
 		if k < 0 {
-			return t.judge(p, inward, touch{2 * r, x, g})
+			return t.judge(p, inward, touch{2 * r, p.Add(x), g})
 		}
 		m := t.Mates[3*g+int32(k)]
 		if m < 0 {
@@ -60,18 +64,23 @@ func (t *Thickness) judge(p, inward geom.Vec, c touch) (touch, bool) {
 	return c, t.opposed(inward.Dot(v), v.Norm2())
 }
 
-// beyond returns the edge of a triangle that a point of its plane lies farthest
-// outside of, -1 for a point inside.
-func beyond(tri *geom.Triangle, n, x geom.Vec) int {
-	worst, k := 0.0, -1
-	for i, e := range [3][2]geom.Vec{{tri.A, tri.B}, {tri.B, tri.C}, {tri.C, tri.A}} {
-		d := e[1].Sub(e[0])
-		out := -n.Dot(d.Cross(x.Sub(e[0])))
-		if !(out > 0) {
+// beyond returns the edge of a triangle, with the normal n, that the origin of its plane
+// lies farthest outside of, -1 where it lies inside.
+func beyond(n, a, b, c geom.Vec) int {
+	// Twice the areas of the triangles that the edges make with the origin.
+	areas := [3]float64{n.Dot(a.Cross(b)), n.Dot(b.Cross(c)), n.Dot(c.Cross(a))}
+	k := -1
+	for i, area := range areas {
+		if !(area < 0) {
 			continue
 		}
-		if out /= max(d.Norm(), 1e-300); out > worst {
-			worst, k = out, i
+		if k < 0 {
+			k = i
+			continue
+		}
+		edges := [3]geom.Vec{b.Sub(a), c.Sub(b), a.Sub(c)}
+		if float64(area*area)*edges[k].Norm2() > float64(areas[k]*areas[k])*edges[i].Norm2() {
+			k = i
 		}
 	}
 	return k

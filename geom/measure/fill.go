@@ -1,45 +1,19 @@
 package measure
 
 import (
-	"math"
 	"slices"
 
 	"pourproof/geom"
 	"pourproof/geom/bvh"
 )
 
-// settle follows the best sample of every facet to where its ball really touches.
-func (t *Thickness) settle(s *samples) {
-	n := len(t.Normal)
-	t.Least, t.At, t.Contact, t.Touch = make([]float64, n), make([]geom.Vec, n), make([]int32, n), make([]geom.Vec, n)
-	t.each(n, func(from, to int) {
-		for f := from; f < to; f++ {
-			t.Least[f], t.Contact[f] = math.Inf(1), -1
-			if c := &s.contacts[f]; c.on > 0 {
-				t.put(int32(f), c.p, c.on-1)
-			}
-		}
-	})
-}
-
-// put measures a facet at its point p, from facet g on; it tells whether something
-// within Most lies opposed.
-func (t *Thickness) put(f int32, p geom.Vec, g int32) bool {
-	b, ok := t.ball(p, t.Normal[f].Neg(), g)
-	if !ok || b.d >= t.Options.Most {
-		return false
-	}
-	t.Least[f], t.At[f], t.Contact[f], t.Touch[f] = b.d, p, b.on, b.at
-	return true
-}
-
-// fill measures facets that have no thickness yet at their middle: from where a
-// neighbour's ball touches, wave by wave, in the order of the facets; those that no
-// column met and no wave reached by rays.
+// fill measures facets that have no thickness yet: from where a neighbour's ball
+// touches, wave by wave, in the order of the facets; those that no column met and no
+// wave reached by rays.
 func (t *Thickness) fill(s *samples) {
 	var front []int32
 	for f, g := range t.Contact {
-		if g >= 0 {
+		if g >= 0 && t.bordersNone(int32(f)) {
 			front = append(front, int32(f))
 		}
 	}
@@ -51,39 +25,14 @@ func (t *Thickness) fill(s *samples) {
 	}
 }
 
-// lost returns the facets that no column met and that hang together with none that
-// was: pieces smaller than the columns' distance.
-func (t *Thickness) lost(s *samples) []int32 {
-	for _, met := range s.met {
-		if !met {
-			t.Missed++
+// bordersNone tells whether a facet has a neighbour without a thickness.
+func (t *Thickness) bordersNone(f int32) bool {
+	for _, m := range t.Mates[3*f : 3*f+3] {
+		if m >= 0 && t.Contact[m/3] < 0 {
+			return true
 		}
 	}
-	if t.Missed == 0 {
-		return nil
-	}
-	var front []int32
-	known := make([]bool, len(s.facets))
-	for f := range known {
-		if known[f] = s.met[t.Parent[f]]; known[f] {
-			front = append(front, int32(f))
-		}
-	}
-	for n := 0; n < len(front); n++ {
-		for k := range int32(3) {
-			if m := t.Mates[3*front[n]+k]; m >= 0 && !known[m/3] {
-				known[m/3] = true
-				front = append(front, m/3)
-			}
-		}
-	}
-	var left []int32
-	for f := range known {
-		if !known[f] && t.Normal[f] != (geom.Vec{}) {
-			left = append(left, int32(f))
-		}
-	}
-	return left
+	return false
 }
 
 // wave tries the neighbours of some facets, and returns those that have a thickness
@@ -91,18 +40,104 @@ func (t *Thickness) lost(s *samples) []int32 {
 func (t *Thickness) wave(front []int32) []int32 {
 	var next []int32
 	for _, f := range front {
-		for k := range int32(3) {
-			m := t.Mates[3*f+k]
-			if m < 0 || t.Contact[m/3] >= 0 || t.Normal[m/3] == (geom.Vec{}) {
-				continue
-			}
-			if g := m / 3; t.put(g, t.Mesh.Triangle(int(g)).Centroid(), t.Contact[f]) {
-				next = append(next, g)
+		for _, m := range t.Mates[3*f : 3*f+3] {
+			if m >= 0 && t.Contact[m/3] < 0 && t.beside(m, t.Contact[f]) {
+				next = append(next, m/3)
 			}
 		}
 	}
 	slices.Sort(next)
 	return next
+}
+
+// edgeShare is how far from a facet's middle the second place lies on the way to the edge
+// over which its neighbour has a thickness.
+const edgeShare = 0.8
+
+// beside measures the facet of a half-edge from where the ball of its neighbour over
+// that edge touches, in its middle or, where nothing lies opposed there, near that edge;
+// at last from where the opposite surface lies opposed most, for the ball in a round
+// post touches all around and stays where it begins.
+func (t *Thickness) beside(m, contact int32) bool {
+	f := m / 3
+	if t.Normal[f] == (geom.Vec{}) {
+		return false
+	}
+	tri := t.Mesh.Triangle(int(f))
+	middle, c := tri.Centroid(), [3]geom.Vec{tri.A, tri.B, tri.C}
+	if t.put(f, middle, contact) || t.put(f, middle.Lerp(c[m%3].Lerp(c[(m+1)%3], 0.5), edgeShare), contact) {
+		return true
+	}
+	g := t.mostOpposed(f, contact)
+	return g != contact && t.put(f, middle, g)
+}
+
+// mostOpposed walks from facet g over the surface to the one whose normal is most opposed
+// to that of facet f.
+func (t *Thickness) mostOpposed(f, g int32) int32 {
+	least := t.Normal[f].Dot(t.Normal[g])
+	for range mostSteps {
+		next := g
+		for _, m := range t.Mates[3*g : 3*g+3] {
+			if m < 0 {
+				continue
+			}
+			if c := t.Normal[f].Dot(t.Normal[m/3]); c < least {
+				least, next = c, m/3
+			}
+		}
+		if next == g {
+			break
+		}
+		g = next
+	}
+	return g
+}
+
+// lost returns the facets that no column met and that hang together with none that
+// was: pieces smaller than the columns' distance.
+func (t *Thickness) lost(s *samples) []int32 {
+	if len(t.Parent) == 0 {
+		return nil
+	}
+	met := make([]bool, t.Parent[len(t.Parent)-1]+1)
+	for f := range s.faces {
+		if s.faces[f].on != 0 {
+			met[t.Parent[f]] = true
+		}
+	}
+	for _, m := range met {
+		if !m {
+			t.Missed++
+		}
+	}
+	if t.Missed == 0 {
+		return nil
+	}
+	var left []int32
+	seen := make([]bool, len(s.faces))
+	for f := range seen {
+		if seen[f] || met[t.Parent[f]] {
+			continue
+		}
+		first, alone := len(left), true
+		left, seen[f] = append(left, int32(f)), true
+		for n := first; n < len(left); n++ {
+			for _, m := range t.Mates[3*left[n] : 3*left[n]+3] {
+				if m >= 0 && met[t.Parent[m/3]] {
+					alone = false
+				} else if m >= 0 && !seen[m/3] {
+					left, seen[m/3] = append(left, m/3), true
+				}
+			}
+		}
+		if !alone {
+			left = left[:first]
+		}
+	}
+	left = slices.DeleteFunc(left, func(f int32) bool { return t.Normal[f] == geom.Vec{} })
+	slices.Sort(left)
+	return left
 }
 
 // byRays measures facets by a ray from their middle straight in.

@@ -57,37 +57,41 @@ type Thickness struct {
 }
 
 // The defaults, and the bounds on work: mostSamples ends of columns cost about a
-// third of a second on one core, mostFacets facets about 100 MB.
+// sixth of a second on one core, mostFacets facets about 100 MB.
 const (
 	defaultMost       = 8.0
 	defaultWedge      = math.Pi / 6
-	defaultDirections = 30
-	finestPitch       = 0.25
+	defaultDirections = 20
+	finestPitch       = 0.3
 	shortestEdge      = 2.0
-	mostSamples       = 6_000_000
+	mostSamples       = 3_000_000
 	mostFacets        = 600_000
 )
 
 // Walls measures the material of a closed mesh.
 //
 // Columns along Directions lines cross the mesh as it is given; every stretch of
-// material is a sample for the facet, or the piece of a split one, at either end. The ball that touches one facet and the plane
-// of the other bounds what the sample can say, so most need no more than that. The
-// least one of a facet is then followed over the opposite surface to the place
-// where the ball really touches. A facet left without one begins where a
-// neighbour's ball touches, and one that no column met, nor any near it, with a ray.
+// material is a sample for the facet, or the piece of a split one, at either end. The
+// ball that touches one facet and the plane of the other bounds what the sample can
+// say, so most need no more than that. The best one of a facet is then followed over
+// the opposite surface to the place where the ball really touches, first from where
+// the neighbours' balls touch; and where the planes promise a thinner place at a corner
+// of the facet, there. A facet without a sample begins where a neighbour's ball touches,
+// and one that no column met, nor any near it, with a ray.
 //
 // A value belongs to the point At of the facet and is that of a ball that does
 // touch the surface, so it is never too small for the mesh: exact where the
 // opposite face is flat or the way to the contact is downhill, to rounding of the
-// columns (Pitch/65536). The facet's own least may lie between columns: lower by at
-// most 2 tan(Wedge/2) times their distance, in a facet met by n samples about
-// sqrt(area/n). What is narrower than the columns' pitch in every direction may
-// be missed. Of two faces about as near as each other, the farther one may count: the
-// slow twin finds a thinner ball by over 2 % at one place in forty of a rough solid.
+// columns (Pitch/65536). The facet's own least may be lower: by gain and slideGain, and in
+// the tenth of it next to a corner; and where the opposite face is not flat, by at most
+// 2 tan(Wedge/2) times the distance of the samples, in a facet met by n about
+// sqrt(area/n). What is narrower than the columns' pitch in every direction may be
+// missed. Of two faces about as near as each other, the farther one may count: on rough
+// solids one facet in a hundred is thinner by a tenth than it is told, one in thirty is
+// so by over 2 %.
 //
 // Cost: linear in facets, and in Directions times area over Pitch squared. Memory:
-// 120 bytes a facet and 64 more for each goroutine.
+// 120 bytes a facet and 32 more for each goroutine.
 func Walls(mesh *geom.Mesh, o Options) (*Thickness, error) {
 	o = o.filled(mesh)
 	c := cosine(o.Wedge / 2)
@@ -148,9 +152,9 @@ func (t *Thickness) markRidges() {
 					continue
 				}
 				a, b := t.Mesh.Vertices[t.Mesh.Facets[f][k]], t.Mesh.Vertices[t.Mesh.Facets[f][(k+1)%3]]
-				if t.Normal[f].Cross(t.Normal[m/3]).Dot(b.Sub(a).Unit()) < -ridgeTurn {
-					t.ridge[f] = true
-				}
+				edge := b.Sub(a)
+				turn := t.Normal[f].Cross(t.Normal[m/3]).Dot(edge)
+				t.ridge[f] = t.ridge[f] || turn < 0 && float64(turn*turn) > float64(ridgeTurn*ridgeTurn)*edge.Norm2()
 			}
 		}
 	})
@@ -179,13 +183,19 @@ func (t *Thickness) normals(mesh *geom.Mesh) []geom.Vec {
 	return out
 }
 
-// lattice returns the columns along a direction that cover some points. Their frame has
-// it as its third axis.
-func (t *Thickness) lattice(d geom.Vec, points []geom.Vec) (column.Lattice, error) {
+// lattice returns the columns along a direction that cover a box and, where it is
+// smaller, the ball of a radius about its middle. Their frame has the direction as its
+// third axis.
+func (t *Thickness) lattice(d geom.Vec, box geom.Box, radius float64) (column.Lattice, error) {
 	frame := geom.FrameFor(d)
-	box := turned(frame, points)
+	middle, half := box.Min.Lerp(box.Max, 0.5), box.Max.Sub(box.Min).Scale(0.5)
+	reach := func(axis geom.Vec) float64 {
+		return min(radius, float64(math.Abs(axis.X)*half.X)+float64(math.Abs(axis.Y)*half.Y)+float64(math.Abs(axis.Z)*half.Z))
+	}
+	c, r := frame.Turn(middle), geom.Vec{X: reach(frame.X), Y: reach(frame.Y), Z: reach(frame.Z)}
+	turned := geom.Box{Min: c.Sub(r), Max: c.Add(r)}
 	for h := t.Options.Pitch; ; h *= 1.1 {
-		lat, err := column.NewLattice(frame, box, h)
+		lat, err := column.NewLattice(frame, turned, h)
 		if err == nil || h > 1e6 {
 			if err != nil {
 				return lat, fmt.Errorf("thickness: %w", err)
@@ -195,32 +205,13 @@ func (t *Thickness) lattice(d geom.Vec, points []geom.Vec) (column.Lattice, erro
 	}
 }
 
-// turned returns the bounds of points in a turned frame.
-func turned(frame geom.Rigid, points []geom.Vec) geom.Box {
-	box := geom.EmptyBox()
-	lo, hi := box.Min, box.Max
-	for _, v := range points { // comparisons cost a third of Box.Include's
-		p := frame.Turn(v)
-		if p.X < lo.X {
-			lo.X = p.X
-		}
-		if p.Y < lo.Y {
-			lo.Y = p.Y
-		}
-		if p.Z < lo.Z {
-			lo.Z = p.Z
-		}
-		if p.X > hi.X {
-			hi.X = p.X
-		}
-		if p.Y > hi.Y {
-			hi.Y = p.Y
-		}
-		if p.Z > hi.Z {
-			hi.Z = p.Z
-		}
+// radiusOf returns the radius of the ball about the middle of a mesh's box that holds it.
+func radiusOf(mesh *geom.Mesh, box geom.Box) float64 {
+	middle, most := box.Min.Lerp(box.Max, 0.5), 0.0
+	for _, v := range mesh.Vertices {
+		most = max(most, v.Sub(middle).Norm2())
 	}
-	return geom.Box{Min: lo, Max: hi}
+	return math.Sqrt(most)
 }
 
 // each runs work over n items in shares of whole ranges.

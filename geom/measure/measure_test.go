@@ -2,6 +2,7 @@ package measure
 
 import (
 	"math"
+	"reflect"
 	"slices"
 	"testing"
 
@@ -192,12 +193,13 @@ func TestMissedPiece(t *testing.T) {
 
 // The answer does not depend on the number of goroutines.
 func TestSharesDoNotMatter(t *testing.T) {
-	m := geomtest.Bumpy(6, 1.5, 60, 40)
-	one := walls(t, m, Options{Shares: 1, Most: 20})
-	for _, n := range []int{2, 3, 5} {
-		o := walls(t, m, Options{Shares: n, Most: 20})
-		o.Options.Shares = 1
-		assert.Equal(t, one, o, "%d", n)
+	for name, m := range map[string]*geom.Mesh{"bumpy": geomtest.Bumpy(6, 1.5, 60, 40), "of several chunks": geomtest.Bumpy(6, 1.5, 140, 70)} {
+		one := walls(t, m, Options{Shares: 1, Most: 20})
+		for _, n := range []int{2, 3, 5} {
+			o := walls(t, m, Options{Shares: n, Most: 20})
+			o.Options.Shares = 1
+			assert.True(t, reflect.DeepEqual(one, o), "%s: %d", name, n)
+		}
 	}
 }
 

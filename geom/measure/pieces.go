@@ -49,6 +49,14 @@ func newPieces(given, mesh *geom.Mesh, parent []int32) *pieces {
 	return p
 }
 
+// first returns the first piece of a facet.
+func (p *pieces) first(facet int32) int32 {
+	if w := p.whole[facet]; w >= 0 {
+		return w
+	}
+	return p.cells[-1-p.whole[facet]].first
+}
+
 // addCells lays the grid of a facet in the pieces from first up to end, with about as
 // many cells.
 func (p *pieces) addCells(t geom.Triangle, first, end int32) {
