@@ -158,7 +158,13 @@ func (w *workspace) sort(lines int) {
 
 // order sorts the keys of one line: mostly a few.
 func order(c []uint64) {
-	if len(c) > 64 {
+	switch {
+	case len(c) == 4: // by a network, without branches
+		a, b, d, e := min(c[0], c[1]), max(c[0], c[1]), min(c[2], c[3]), max(c[2], c[3])
+		b, d, c[0], c[3] = max(a, d), min(b, e), min(a, d), max(b, e)
+		c[1], c[2] = min(b, d), max(b, d)
+		return
+	case len(c) > 64:
 		slices.Sort(c)
 		return
 	}

@@ -283,26 +283,49 @@ func lastZero(s bitset, a, b int) int {
 // gaps, is closed too where it is shorter than the seal width: the corner where two
 // gaps meet.
 func (sp *Space) closeUpright(gaps []Gap, seal int32) {
-	old, into := *sp, spaces.take()
+	old, into := *sp, fields.take()
 	n := len(old.Lo)
-	sp.Start = sized(into.Start, len(old.Start))
-	sp.Start[0] = 0
+	sp.Start = sized(into.Start, len(old.Start))[:0]
 	sp.Lo, sp.Hi = sized(into.Lo, n)[:0], sized(into.Hi, n)[:0]
 	sp.LoFacet, sp.HiFacet = sized(into.LoFacet, n)[:0], sized(into.HiFacet, n)[:0]
+	done := 0 // columns
 	for c := 0; c+1 < len(old.Start); c++ {
-		i, j := c/sp.N[1], c%sp.N[1]
+		for len(gaps) > 0 && gaps[0].column(sp.N[1]) < c { // passed, or beyond the lattice
+			gaps = gaps[1:]
+		}
+		here := len(gaps) > 0 && gaps[0].column(sp.N[1]) == c
+		if !here && !old.sealedIn(c) {
+			continue
+		}
+		sp.copyRuns(&old, done, c)
+		sp.Start = append(sp.Start, int32(len(sp.Lo)))
+		done = c + 1
 		for r := old.Start[c]; r < old.Start[c+1]; r++ {
-			for len(gaps) > 0 && (gaps[0].column(sp.N[1]) < c || gaps[0].column(sp.N[1]) == c && gaps[0].Hi <= old.Lo[r]) {
-				gaps = gaps[1:] // passed, or beyond the lattice
+			for here && gaps[0].Hi <= old.Lo[r] {
+				gaps = gaps[1:]
+				here = len(gaps) > 0 && gaps[0].column(sp.N[1]) == c
 			}
-			if len(gaps) == 0 || gaps[0].column(sp.N[1]) != c || gaps[0].Lo >= old.Hi[r] {
-				old.cutRun(sp, i, j, r, seal)
+			if !here || gaps[0].Lo >= old.Hi[r] {
+				old.cutRun(sp, c/sp.N[1], c%sp.N[1], r, seal)
 			}
 		}
-		sp.Start[c+1] = int32(len(sp.Lo))
 	}
-	into.Start, into.Lo, into.Hi, into.LoFacet, into.HiFacet = old.Start, old.Lo, old.Hi, old.LoFacet, old.HiFacet
-	spaces.giveBack(into)
+	sp.copyRuns(&old, done, len(old.Start)-1)
+	sp.Start = append(sp.Start, int32(len(sp.Lo)))
+	*into = Lines{Start: old.Start, Lo: old.Lo, Hi: old.Hi, LoFacet: old.LoFacet, HiFacet: old.HiFacet}
+	fields.giveBack(into)
+}
+
+// sealedIn tells whether a column has nodes in gaps closed along x or y.
+func (sp *Space) sealedIn(c int) bool {
+	if sp.sealed == nil {
+		return false
+	}
+	some := uint64(0)
+	for _, w := range sp.sealed[c*sp.words : (c+1)*sp.words] {
+		some |= w
+	}
+	return some != 0
 }
 
 // cutRun adds to out what is left of a run.

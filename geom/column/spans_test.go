@@ -1,6 +1,8 @@
 package column
 
 import (
+	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -113,5 +115,21 @@ func TestEachVisitsBothEnds(t *testing.T) {
 		})
 		require.Equal(t, 2*len(l.Lo), n)
 		require.NotZero(t, n)
+	}
+}
+
+// Every line's crossings come in order, by whichever way their number is sorted.
+func TestOrder(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 0))
+	for n := 1; n < 70; n++ {
+		for range 60 {
+			c := make([]uint64, n)
+			for i := range c {
+				c[i] = r.Uint64N(uint64(n)) << r.UintN(60)
+			}
+			want := slices.Sorted(slices.Values(c))
+			order(c)
+			require.Equal(t, want, c, "%d crossings", n)
+		}
 	}
 }
