@@ -22,6 +22,7 @@ type outside struct {
 	reach  float64
 	n      [3]int
 	f      *fixed                   // whose surfaces stop the ball
+	across diagonals                // around these
 	dist   []atomic.Uint32          // per lattice point: how far the walk got, or the bits of the empty radius
 	cells  []atomic.Pointer[[]ball] // per lattice cell, filled when first asked for
 }
@@ -95,7 +96,7 @@ func (m *Mold) tooWide() error {
 // is. nil for what is far too large to be a mold with
 // channels: one mesh in other units, or something that lies far away.
 func rollBall(f *fixed, reach float64) *outside {
-	o := &outside{reach: reach, pitch: reach / 8, f: f}
+	o := &outside{reach: reach, pitch: reach / 8, f: f, across: diagonalsOf(f.joined.Vertices, f.part.Vertices)}
 	for ; ; o.pitch *= 1.05 {
 		box := f.box.Grow(reach + 3*o.pitch)
 		o.origin = box.Min
@@ -159,11 +160,48 @@ func (o *outside) roll() {
 // free tells whether no surface is nearer to p than reach.
 func (o *outside) free(p geom.Vec) bool {
 	off := o.f.box.Min.Sub(p).Max(p.Sub(o.f.box.Max)).Max(geom.Vec{}) // to the box of all surfaces
-	if off.Norm() > o.reach*(1+1e-9) {
+	if least := o.reach * (1 + 1e-9); off.Norm() > least || o.across.beyond(p) > least {
 		return true
 	}
 	below := math.Nextafter(o.reach, 0)
 	return !o.f.tree.Within(p, below) && !o.f.partTree.Within(p, below)
+}
+
+// diagonals are the bounds of points along the six directions between two axes: about a
+// round block they are nearer to it than its box.
+type diagonals struct{ low, high [6]float64 }
+
+// alongDiagonals returns how far a point lies along each, times the root of two.
+func alongDiagonals(p *geom.Vec) [6]float64 {
+	return [6]float64{p.X + p.Y, p.X - p.Y, p.Y + p.Z, p.Y - p.Z, p.Z + p.X, p.Z - p.X}
+}
+
+func diagonalsOf(clouds ...[]geom.Vec) (d diagonals) {
+	for k := range d.low {
+		d.low[k], d.high[k] = math.Inf(1), math.Inf(-1)
+	}
+	for _, points := range clouds {
+		for i := range points {
+			for k, x := range alongDiagonals(&points[i]) {
+				if x < d.low[k] {
+					d.low[k] = x
+				}
+				if x > d.high[k] {
+					d.high[k] = x
+				}
+			}
+		}
+	}
+	return d
+}
+
+// beyond returns how far p lies outside of the bounds, mm: no point of them is nearer to it.
+func (d *diagonals) beyond(p geom.Vec) float64 {
+	off := 0.0
+	for k, x := range alongDiagonals(&p) {
+		off = max(off, x-d.high[k], d.low[k]-x)
+	}
+	return off / math.Sqrt2
 }
 
 // radius returns the distance from a lattice point to the nearest surface, reach + slack

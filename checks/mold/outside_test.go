@@ -1,13 +1,17 @@
 package mold
 
 import (
+	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"pourproof/geom"
+	"pourproof/geom/geomtest"
 )
 
 // TestOutsideIsAllItsBalls: a place lies outside where one of all balls whose centres the
@@ -68,4 +72,28 @@ func TestOutsideIsAllItsBalls(t *testing.T) {
 	}
 	assert.Greater(t, in, 100)
 	assert.Less(t, in, 1900)
+}
+
+// No point is nearer than the bounds say, and beside the corner of a round block's box they
+// say most of it.
+func TestDiagonalsAreNoFartherThanPoints(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		coord := rapid.Float64Range(-50, 50)
+		place := func() geom.Vec { return xyz(coord.Draw(t, "x"), coord.Draw(t, "y"), coord.Draw(t, "z")) }
+		var clouds [2][]geom.Vec
+		for i := range clouds {
+			for range rapid.IntRange(0, 9).Draw(t, "points") {
+				clouds[i] = append(clouds[i], place())
+			}
+		}
+		d, p := diagonalsOf(clouds[:]...), place()
+		for _, q := range slices.Concat(clouds[:]...) {
+			if p.Dist(q)*(1+1e-9) < d.beyond(p) {
+				t.Fatalf("%v is %v mm away, not %v", q, p.Dist(q), d.beyond(p))
+			}
+		}
+	})
+	round := diagonalsOf(geomtest.Cylinder(40, 30, 64).Vertices)
+	assert.InDelta(t, 40*(math.Sqrt2-1), round.beyond(xyz(40, 40, 15)), 1e-9)
+	assert.Zero(t, round.beyond(xyz(10, 10, 15)))
 }

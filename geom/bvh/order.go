@@ -188,13 +188,18 @@ func inChunks(n int, do func(lo, hi int)) {
 // more than those of a Tree.
 type boxTree struct {
 	mesh   *geom.Mesh
-	facet  []int32    // in order: level 0, whose boxes are not kept
-	levels [][]bounds // levels[1] are the blocks; the last holds one box
+	facet  []int32    // in order: level 0
+	levels [][]bounds // levels[0] are the facets', kept where these are few; levels[1] are the blocks; the last holds one box
 	labels [][]int32  // of each box: the terrain to which all facets in it belong, else noTerrain
 }
 
-// blockFacets is how many facets share a box of the second level.
-const blockFacets = 4
+const (
+	// blockFacets is how many facets share a box of the second level.
+	blockFacets = 4
+	// keptBoxes is the part of all facets below which a tree keeps the boxes of its facets,
+	// 24 bytes each.
+	keptBoxes = 4
+)
 
 // part is a box of a boxTree with all below it.
 type part struct{ level, at int32 }
@@ -222,6 +227,9 @@ func (t *boxTree) boxOf(p part) bounds {
 
 // facetBox returns the box of a facet by its place in the order.
 func (t *boxTree) facetBox(at int32) bounds {
+	if t.levels[0] != nil {
+		return t.levels[0][at]
+	}
 	return outward(t.mesh.Triangle(int(t.facet[at])).Box(), 0)
 }
 
@@ -231,6 +239,13 @@ func newBoxTree(m *geom.Mesh, terrain, some []int32) *boxTree {
 	t.labels[0] = make([]int32, len(t.facet))
 	for i, f := range t.facet {
 		t.labels[0][i] = terrain[f]
+	}
+	if len(some) < len(m.Facets)/keptBoxes {
+		boxes := make([]bounds, len(t.facet))
+		for i := range boxes {
+			boxes[i] = t.facetBox(int32(i))
+		}
+		t.levels[0] = boxes
 	}
 	for n, below := blockFacets, len(t.facet); len(t.levels) < 2 || below > 1; n = 2 {
 		level := int32(len(t.levels))
