@@ -16,6 +16,8 @@ type bodyIndex struct {
 
 	once sync.Once
 	tree *bvh.Tree // set once
+
+	ahead *ahead // nil: nothing is measured ahead
 }
 
 func newBodyIndex(m *geom.Mesh, found *geom.Defects, chords *geom.Chords, sums amounts) *bodyIndex {

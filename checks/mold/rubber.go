@@ -103,15 +103,7 @@ const (
 
 // Rubber measures the halves, one after the other, each on all processors.
 func (m *Mold) Rubber(o RubberOptions) ([]*HalfRubber, error) {
-	if o.Around == 0 {
-		o.Around = defaultAround
-	}
-	if o.Thin == 0 {
-		o.Thin = defaultThin
-	}
-	if o.Knife == 0 {
-		o.Knife = math.Pi / 4
-	}
+	o = o.filled()
 	out := make([]*HalfRubber, len(m.Halves))
 	for i := range m.Halves {
 		r, err := m.rubberOf(i, o)
@@ -123,12 +115,29 @@ func (m *Mold) Rubber(o RubberOptions) ([]*HalfRubber, error) {
 	return out, nil
 }
 
+// filled returns the options with defaults.
+func (o RubberOptions) filled() RubberOptions {
+	if o.Around == 0 {
+		o.Around = defaultAround
+	}
+	if o.Thin == 0 {
+		o.Thin = defaultThin
+	}
+	if o.Knife == 0 {
+		o.Knife = math.Pi / 4
+	}
+	return o
+}
+
 // shownBeyond is by how much the map goes on beyond the thickest limit.
 const shownBeyond = 1.5
 
+// most is how thick rubber may be to be told, mm.
+func (o RubberOptions) most() float64 { return shownBeyond * max(o.Around, 2*o.Thin) }
+
 func (m *Mold) rubberOf(half int, o RubberOptions) (*HalfRubber, error) {
-	most := shownBeyond * max(o.Around, 2*o.Thin)
-	t, err := measure.Walls(m.fixed.halves[half], measure.Options{Most: most})
+	most := o.most()
+	t, err := m.Halves[half].walls(most)
 	if err != nil {
 		return nil, err
 	}

@@ -55,6 +55,7 @@ func check(w *world, r *checkRequest) (*report.Document, error) {
 		facets += in.Inputs[i].Triangles
 	}
 	spendMemory(facets)
+	measureAhead(in, r)
 	p.step("closing the mold")
 	m, why := closed(in, r, p)
 	var missing *tryError
