@@ -22,7 +22,6 @@ type outside struct {
 	reach  float64
 	n      [3]int
 	f      *fixed                   // whose surfaces stop the ball
-	across diagonals                // around these
 	dist   []atomic.Uint32          // per lattice point: how far the walk got, or the bits of the empty radius
 	cells  []atomic.Pointer[[]ball] // per lattice cell, filled when first asked for
 }
@@ -96,7 +95,7 @@ func (m *Mold) tooWide() error {
 // is. nil for what is far too large to be a mold with
 // channels: one mesh in other units, or something that lies far away.
 func rollBall(f *fixed, reach float64) *outside {
-	o := &outside{reach: reach, pitch: reach / 8, f: f, across: diagonalsOf(f.joined.Vertices, f.part.Vertices)}
+	o := &outside{reach: reach, pitch: reach / 8, f: f}
 	for ; ; o.pitch *= 1.05 {
 		box := f.box.Grow(reach + 3*o.pitch)
 		o.origin = box.Min
@@ -123,85 +122,6 @@ func (o *outside) index(i, j, k int) int { return (i*o.n[1]+j)*o.n[2] + k }
 
 func (o *outside) point(i, j, k int) geom.Vec {
 	return o.origin.Add(geom.Vec{X: float64(i) * o.pitch, Y: float64(j) * o.pitch, Z: float64(k) * o.pitch})
-}
-
-// roll walks the ball's centre from the corner over all points at least reach
-// from every surface.
-func (o *outside) roll() {
-	o.dist[0].Store(reached) // a reach and three pitches off the box along every axis
-	queue := []int32{0}
-	for len(queue) > 0 {
-		x := int(queue[len(queue)-1])
-		c := [3]int{x / o.n[2] / o.n[1], x / o.n[2] % o.n[1], x % o.n[2]}
-		queue = queue[:len(queue)-1]
-		for a := 0; a < 3; a++ {
-			for _, d := range [2]int{-1, 1} {
-				e := c
-				e[a] += d
-				if e[a] < 0 || e[a] >= o.n[a] {
-					continue
-				}
-				y := o.index(e[0], e[1], e[2])
-				at := &o.dist[y]
-				if at.Load() != notReached {
-					continue
-				}
-				if !o.free(o.point(e[0], e[1], e[2])) {
-					at.Store(blocked)
-					continue
-				}
-				at.Store(reached)
-				queue = append(queue, int32(y))
-			}
-		}
-	}
-}
-
-// free tells whether no surface is nearer to p than reach.
-func (o *outside) free(p geom.Vec) bool {
-	off := o.f.box.Min.Sub(p).Max(p.Sub(o.f.box.Max)).Max(geom.Vec{}) // to the box of all surfaces
-	if least := o.reach * (1 + 1e-9); off.Norm() > least || o.across.beyond(p) > least {
-		return true
-	}
-	below := math.Nextafter(o.reach, 0)
-	return !o.f.tree.Within(p, below) && !o.f.partTree.Within(p, below)
-}
-
-// diagonals are the bounds of points along the six directions between two axes: about a
-// round block they are nearer to it than its box.
-type diagonals struct{ low, high [6]float64 }
-
-// alongDiagonals returns how far a point lies along each, times the root of two.
-func alongDiagonals(p *geom.Vec) [6]float64 {
-	return [6]float64{p.X + p.Y, p.X - p.Y, p.Y + p.Z, p.Y - p.Z, p.Z + p.X, p.Z - p.X}
-}
-
-func diagonalsOf(clouds ...[]geom.Vec) (d diagonals) {
-	for k := range d.low {
-		d.low[k], d.high[k] = math.Inf(1), math.Inf(-1)
-	}
-	for _, points := range clouds {
-		for i := range points {
-			for k, x := range alongDiagonals(&points[i]) {
-				if x < d.low[k] {
-					d.low[k] = x
-				}
-				if x > d.high[k] {
-					d.high[k] = x
-				}
-			}
-		}
-	}
-	return d
-}
-
-// beyond returns how far p lies outside of the bounds, mm: no point of them is nearer to it.
-func (d *diagonals) beyond(p geom.Vec) float64 {
-	off := 0.0
-	for k, x := range alongDiagonals(&p) {
-		off = max(off, x-d.high[k], d.low[k]-x)
-	}
-	return off / math.Sqrt2
 }
 
 // radius returns the distance from a lattice point to the nearest surface, reach + slack

@@ -2,6 +2,7 @@ package bvh
 
 import (
 	"math"
+	"slices"
 
 	"pourproof/geom"
 )
@@ -22,8 +23,13 @@ func (t *Tree) Within(p geom.Vec, within float64) bool {
 	}
 	s := newSearch(p, within)
 	s.any = true
-	whole := below(float64(within * within))
+	return t.anyBelow(&s, below(float64(within*within)), 0)
+}
+
+// anyBelow is Within for what is below a node.
+func (t *Tree) anyBelow(s *search, whole float32, node int32) bool {
 	var stack [maxDepth + 1]int32
+	stack[0] = node
 	for top := 1; top > 0; {
 		top--
 		n := &t.nodes[stack[top]]
@@ -41,9 +47,81 @@ func (t *Tree) Within(p geom.Vec, within float64) bool {
 				stack[top] = c.first
 				top++
 			default:
-				if t.nearestInLeaf(&s, c); s.hit.Facet >= 0 {
+				if t.nearestInLeaf(s, c); s.hit.Facet >= 0 {
 					return true
 				}
+			}
+		}
+	}
+	return false
+}
+
+// Region is the part of a tree that comes within a distance of a place: for many
+// questions about places near it.
+type Region struct {
+	t    *Tree
+	tops []regionTop
+}
+
+// regionTop is a node or a leaf with its box.
+type regionTop struct {
+	box bounds
+	kid child
+}
+
+// regionTops is how many boxes a region is cut into, if there are as many.
+const regionTops = 16
+
+// Around returns the region within a distance of p.
+func (t *Tree) Around(p geom.Vec, within float64) Region {
+	r := Region{t: t}
+	if !(within >= 0) || len(t.nodes) == 0 {
+		return r
+	}
+	s := newSearch(p, within)
+	add := func(tops []regionTop, node int32) []regionTop {
+		n := &t.nodes[node]
+		for k := range n.kids {
+			if !(s.far(&n.box[k]) > s.cull) {
+				tops = append(tops, regionTop{n.box[k], n.kids[k]})
+			}
+		}
+		return tops
+	}
+	var room [regionTops + 1]regionTop
+	tops := add(room[:0], 0)
+	for i := 0; i < len(tops) && len(tops) < regionTops; {
+		if c := tops[i].kid; c.count != inner {
+			i++
+		} else {
+			tops[i] = tops[len(tops)-1]
+			tops = add(tops[:len(tops)-1], c.first)
+		}
+	}
+	r.tops = slices.Clone(tops)
+	return r
+}
+
+// Within is that of the tree, where all within that distance of p lies in the region.
+func (r *Region) Within(p geom.Vec, within float64) bool {
+	if !(within >= 0) {
+		return false
+	}
+	s := newSearch(p, within)
+	s.any = true
+	whole := below(float64(within * within))
+	for i := range r.tops {
+		switch top := &r.tops[i]; {
+		case s.far(&top.box) > s.cull:
+		case s.farthest(&top.box) <= whole:
+			return true
+		case top.kid.count == inner:
+			if r.t.anyBelow(&s, whole, top.kid.first) {
+				return true
+			}
+		default:
+			if r.t.nearestInLeaf(&s, top.kid); s.hit.Facet >= 0 {
+				return true
 			}
 		}
 	}

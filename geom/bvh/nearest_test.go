@@ -39,6 +39,10 @@ func TestNearestMatchesLoop(t *testing.T) {
 				require.Equal(t, ok, guessOK, "%s, %v within %v", name, p, within)
 				require.Equal(t, want, fromGuess, "%s, %v within %v", name, p, within)
 				require.Equal(t, ok, tree.Within(p, within), "%s, %v within %v", name, p, within)
+				for _, off := range []float64{0, 0.3, 5} { // regions around places so far away
+					r := tree.Around(p.AddScaled(geom.Vec{X: 0.36, Y: 0.48, Z: -0.8}, off), within+off*(1+1e-9))
+					require.Equal(t, ok, r.Within(p, within), "%s, %v within %v, seen from %v mm away", name, p, within, off)
+				}
 				odd := func(f int32) bool { return f&1 != 0 }
 				_, some := tree.NearestWhere(p, within, odd)
 				require.Equal(t, some, tree.WithinWhere(p, within, odd), "%s, %v within %v", name, p, within)
