@@ -16,6 +16,9 @@ func (p *Pass) checkGate() {
 	}
 	for _, g := range gates {
 		p.gateWidth(g)
+		if p.higherArm(g, gates) {
+			continue
+		}
 		p.gateHeight(g)
 		if g.Assumed {
 			p.rival(g, vents)
@@ -24,6 +27,17 @@ func (p *Pass) checkGate() {
 	if len(vents) == 0 && !p.Job.GateOpen {
 		p.noVent(gates[0])
 	}
+}
+
+// higherArm tells whether resin that enters by a gate's exit has a lower mouth to go to.
+func (p *Pass) higherArm(g *mold.Channel, gates []*mold.Channel) bool {
+	height := func(c *mold.Channel) float64 { return c.Mouth.Dot(p.Fill.Up) }
+	for _, o := range gates {
+		if o != g && mold.SameExit(o, g) && (height(o) < height(g) || height(o) == height(g) && o.ID < g.ID) {
+			return true
+		}
+	}
+	return false
 }
 
 func (p *Pass) noGate(vents int) {

@@ -3,6 +3,7 @@ package checks
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"pourproof/checks/mold"
@@ -17,6 +18,8 @@ each channel is, how wide, where it begins and ends, and what it drains.
   width        largest ball that passes (in a bore of N sides: across its flats);
                judged as drawn and as expected printed: less [printer] bore_loss
   blind        a channel that does not reach the outside; how much rubber is left
+  arm          a channel that runs into another one, as a runner into the sprue: it
+               leaves by that one's exit, and is a gate where that one is
   stopped      a straight bore from outside that ends shortly before the cavity
   high point   local maximum of the cavity at this tilt, 0.3 mm or more over the
                saddle to a higher one; drained by a vent whose mouth reaches it
@@ -251,7 +254,7 @@ func (p *Pass) neck(c *mold.Channel) {
 // exit judges a vent that leaves below the cavity's top: resin runs out there
 // before the mold is full.
 func (p *Pass) exit(c *mold.Channel) {
-	if c.Role != mold.Vent || c.Exit == nil {
+	if c.Role != mold.Vent || c.Exit == nil || c.Joins != 0 {
 		return
 	}
 	out := c.Exit.Dot(p.Fill.Up)
@@ -301,10 +304,10 @@ func plugAdvice(c *mold.Channel) string {
 func (p *Pass) areas() {
 	var in, out float64
 	var names []string
-	for _, g := range p.gates() {
+	for _, g := range exits(p.gates()) {
 		in += section(g)
 	}
-	for _, v := range p.withRole(mold.Vent) {
+	for _, v := range exits(p.withRole(mold.Vent)) {
 		out += section(v)
 		names = append(names, channelName(v))
 	}
@@ -323,6 +326,16 @@ func (p *Pass) areas() {
 		f.Why = strings.Replace(f.Why, "Air passes them", "Air passes "+list(names), 1)
 	}
 	p.Report(j.on(f, ratio))
+}
+
+// exits leaves out channels that share the exit of one before them, and arms.
+func exits(list []*mold.Channel) (out []*mold.Channel) {
+	for _, c := range list {
+		if c.Joins == 0 && !slices.ContainsFunc(out, func(o *mold.Channel) bool { return mold.SameExit(o, c) }) {
+			out = append(out, c)
+		}
+	}
+	return out
 }
 
 // section is a channel's cross-section in mm2 at its narrowest; of a slit the mean

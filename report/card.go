@@ -116,7 +116,7 @@ func (b *book) standing(c *mold.Cradle) (pdf.Picture, error) {
 func (b *book) plugging() {
 	var list []*mold.Channel
 	for i := range b.Outcome.Fill.Ports {
-		if c := &b.Outcome.Fill.Ports[i]; c.Role == mold.Vent {
+		if c := &b.Outcome.Fill.Ports[i]; c.Role == mold.Vent && c.Joins == 0 { // an arm drips and is plugged where it joins
 			list = append(list, c)
 		}
 	}

@@ -104,6 +104,7 @@ type channelJSON struct {
 	Length        *float64 `json:"length_mm"`
 	Volume        *float64 `json:"volume_mm3"`
 	Half          string   `json:"half"`
+	Joins         *int     `json:"joins"`
 	GapToHigh     *float64 `json:"gap_to_high_point_mm"`
 	Drains        []int    `json:"drains"`
 	WeepsOrder    *int     `json:"weeps_order"`
@@ -239,7 +240,7 @@ func newChannelJSON(c *mold.Channel) channelJSON {
 	j := channelJSON{
 		ID: c.ID, Role: string(c.Role), Assumed: c.Assumed, Tried: c.Tried, Mouth: place(c.Mouth), Exit: placePtr(c.Exit),
 		Diameter: num(c.Diameter), Narrowest: place(c.Narrowest), MouthDiameter: num(c.MouthDiameter), Length: num(c.Length), Volume: num(c.Volume),
-		Half: c.Half, GapToHigh: num(c.GapToHigh), Drains: []int{}, WeepsOrder: id(c.WeepsOrder), WeepsAt: numPtr(c.WeepsAt), PlugAt: numPtr(c.PlugAt),
+		Half: c.Half, Joins: id(c.Joins), GapToHigh: num(c.GapToHigh), Drains: []int{}, WeepsOrder: id(c.WeepsOrder), WeepsAt: numPtr(c.WeepsAt), PlugAt: numPtr(c.PlugAt),
 	}
 	for _, i := range c.Drains {
 		j.Drains = append(j.Drains, i+1)

@@ -104,7 +104,10 @@ func (b *book) channelTable(f *mold.Fill) pdf.Table {
 			name += ", assumed"
 		}
 		exit := "none: blind"
-		if c.Exit != nil {
+		switch {
+		case c.Joins != 0:
+			exit = fmt.Sprintf("by way of %d", c.Joins)
+		case c.Exit != nil:
 			exit = coordinates(*c.Exit)
 		}
 		ratio := "–"
@@ -122,7 +125,7 @@ func (b *book) channelTable(f *mold.Fill) pdf.Table {
 // pouredAt writes the resin poured in at an event of a channel.
 func pouredAt(c *mold.Channel, ml *float64) string {
 	switch {
-	case c.Role == mold.Gate:
+	case c.Role == mold.Gate, c.Joins != 0:
 		return "–"
 	case ml == nil:
 		return "never"

@@ -31,9 +31,10 @@ func (h *wayHeap) Pop() any {
 
 // centreLine returns the way from a mouth to the exit that costs least when a
 // step costs the inverse square of the clear radius (Dijkstra), so it keeps to
-// the middle. For a blind channel the end is the node with the most steps from
+// the middle. The exit is a node beside one of the label that it leads to. For a blind
+// channel, which leads to nothing, the end is the node with the most steps from
 // the mouth.
-func (w *sorter) centreLine(members, mouth []int32, through bool) []geom.Vec {
+func (w *sorter) centreLine(members, mouth []int32, to label) []geom.Vec {
 	slot := make(map[int32]int32, len(members))
 	for i, x := range members {
 		slot[x] = int32(i)
@@ -65,7 +66,7 @@ func (w *sorter) centreLine(members, mouth []int32, through bool) []geom.Vec {
 		}
 		leaves := false
 		w.around(v.x, func(y int32) {
-			leaves = leaves || w.of[y] == beyond
+			leaves = leaves || w.of[y] == to
 			j, ok := slot[y]
 			if !ok {
 				return
@@ -75,7 +76,7 @@ func (w *sorter) centreLine(members, mouth []int32, through bool) []geom.Vec {
 				heap.Push(h, way{c, y})
 			}
 		})
-		if through && leaves {
+		if to != nothing && leaves {
 			end = v.x
 			break
 		}

@@ -46,6 +46,7 @@ func (m *Mold) wallWithin(p geom.Vec, reach float64) (float64, bool) {
 // are exact distances to the mesh there.
 func (m *Mold) measureChannels() {
 	w := sorter{labels: *m.labels, m: m, sp: m.space}
+	w.joinArms()
 	for n := range m.Channels {
 		c := &m.Channels[n]
 		if m.measuredBefore(c, n) {
@@ -56,7 +57,7 @@ func (m *Mold) measureChannels() {
 			c.rim = m.rimOf(c)
 			continue
 		}
-		path := w.centreLine(m.nodes.members[n], m.nodes.mouths[n], c.Role != Blind)
+		path := w.centreLine(m.nodes.members[n], m.nodes.mouths[n], leadsTo(c))
 		if c.Role == Blind {
 			path = m.trimEnd(path)
 		}
@@ -64,6 +65,7 @@ func (m *Mold) measureChannels() {
 		m.measureLine(c, path)
 		c.rim = m.rimOf(c)
 	}
+	m.armExits()
 }
 
 // measuredBefore copies what the mold without the bores just added knows of a
@@ -75,10 +77,10 @@ func (m *Mold) measuredBefore(c *Channel, n int) bool {
 	}
 	for i := range m.before.Channels {
 		b := &m.before.Channels[i]
-		if len(m.before.nodes.members[i]) == len(m.nodes.members[n]) && m.before.nodes.middles[i] == m.nodes.middles[n] {
-			id, role := c.ID, c.Role
+		if len(m.before.nodes.members[i]) == len(m.nodes.members[n]) && m.before.nodes.middles[i] == m.nodes.middles[n] && (b.Joins == 0) == (c.Joins == 0) {
+			id, role, joins := c.ID, c.Role, c.Joins
 			*c = *b
-			c.ID, c.Role, c.Assumed = id, role, false // the gate is named afresh
+			c.ID, c.Role, c.Joins, c.Assumed = id, role, joins, false // the gate is named afresh
 			return true
 		}
 	}
@@ -90,18 +92,20 @@ func (m *Mold) Cell0() float64 { return m.space.Pitch() }
 
 // measureLine fills in a channel from its centre line.
 func (m *Mold) measureLine(c *Channel, path []geom.Vec) {
-	f := m.fixed
+	f, last := m.fixed, path[len(path)-1]
 	path = m.inner(path)
 	near, axis := fitLine(path, 0, m.room(path[0]))
 	far, exit := fitLine(path, len(path)-1, m.room(path[len(path)-1]))
 	c.Axis, c.ExitAxis = axis, exit
 	c.Mouth = m.mouthOf(near, c.Axis, c.Mouth)
-	c.End = path[len(path)-1]
-	if c.Role != Blind {
+	c.End = last // where an arm joins
+	if c.Role != Blind && c.Joins == 0 {
 		end := f.exitOf(far, c.ExitAxis, m.Reach)
 		c.Exit, c.End = &end, end
-	} else if h, ok := f.tree.First(far, c.ExitAxis, f.box.Diagonal()); ok {
-		c.End = h.Point
+	} else if h, ok := f.tree.First(far, c.ExitAxis, f.box.Diagonal()); c.Joins == 0 {
+		if c.End = path[len(path)-1]; ok {
+			c.End = h.Point
+		}
 	}
 	c.Path = append(append([]geom.Vec{c.Mouth}, path...), c.End)
 	c.round()
@@ -212,10 +216,11 @@ func fitLine(path []geom.Vec, at int, radius float64) (on, dir geom.Vec) {
 }
 
 // mouthOf returns where the centre line, run backward from a point near its start,
-// meets the fitted part; else the place on the part nearest to near.
+// meets the fitted part; else, and where that lies off the middle of the mouth because the
+// channel bends at once, the place on the part nearest to near.
 func (m *Mold) mouthOf(first, axis, near geom.Vec) geom.Vec {
 	within := m.Skin + 3*m.Cell0() + 2*m.room(first) + first.Dist(near)
-	if h, ok := m.fixed.partTree.First(first, axis.Neg(), within); ok && axis != (geom.Vec{}) {
+	if h, ok := m.fixed.partTree.First(first, axis.Neg(), within); ok && axis != (geom.Vec{}) && h.Point.Dist(near) <= m.room(first)/2+m.Cell0() {
 		return h.Point
 	}
 	if h, ok := m.fixed.partTree.Nearest(near, math.Inf(1)); ok {

@@ -195,7 +195,7 @@ func (c *Charge) push(m *Mold, f *Fill) error {
 func ventDrop(f *Fill, l *Liquid) (float64, bool) {
 	flow := 0.0 // ml/s a kPa
 	for i := range f.Ports {
-		if p := &f.Ports[i]; p.Role == Vent && p.Exit != nil {
+		if p := &f.Ports[i]; p.Role == Vent && p.Exit != nil && p.Joins == 0 { // arms share the exit of another
 			if one := PoiseuilleDrop(p, l.Viscosity, 1); one > 0 {
 				flow += 1 / one
 			}

@@ -31,8 +31,9 @@ type Channel struct {
 	Slit     bool // a gap or slot: its mouth is far longer than it is wide
 	Tried    bool // a bore tried out with --vent or --try
 	Mouth    geom.Vec
-	Exit     *geom.Vec // nil for a blind channel
-	End      geom.Vec  // the exit, or the far end of a blind channel
+	Joins    int       // the channel that an arm runs into on its way to the outside, 0 for none
+	Exit     *geom.Vec // nil for a blind channel; of an arm that of the channel it joins
+	End      geom.Vec  // the exit, where an arm joins another, or the far end of a blind channel
 	Axis     geom.Vec  // unit, from the mouth into the channel
 	ExitAxis geom.Vec  // unit, outward at the far end
 

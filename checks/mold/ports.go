@@ -238,7 +238,7 @@ func (w *sorter) keep(mouths [][]int32, through []bool) {
 // keptChannels lists the mold's channels.
 func (m *Mold) keptChannels() (list []keptChannel) {
 	for n := range m.Channels {
-		list = append(list, keptChannel{m.nodes.middles[n], m.nodes.members[n], m.nodes.mouths[n], m.Channels[n].Exit != nil, firstChannel + label(n)})
+		list = append(list, keptChannel{m.nodes.middles[n], m.nodes.members[n], m.nodes.mouths[n], m.Channels[n].Exit != nil && m.Channels[n].Joins == 0, firstChannel + label(n)})
 	}
 	return list
 }

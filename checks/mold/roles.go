@@ -6,10 +6,16 @@ import "math"
 // equal when the gate is chosen by rule.
 const tie = 0.10
 
-// assignRoles names the gate: the channels nearest to the user's points, else
+// assignRoles names the gates.
+func (m *Mold) assignRoles() {
+	m.nameGate()
+	m.armsOfGates()
+}
+
+// nameGate names the gate: the channels nearest to the user's points, else
 // the widest through channel by its narrowest place, of equals the one with the
 // lower mouth at rest. The choice does not depend on the tilt.
-func (m *Mold) assignRoles() {
+func (m *Mold) nameGate() {
 	if len(m.Job.Gates) > 0 {
 		for _, g := range m.Job.Gates {
 			best, dist := -1, math.Inf(1)
@@ -28,14 +34,14 @@ func (m *Mold) assignRoles() {
 	}
 	widest := 0.0
 	for i := range m.Channels {
-		if c := &m.Channels[i]; c.Role == Vent && !c.Tried {
+		if c := &m.Channels[i]; c.Role == Vent && !c.Tried && c.Joins == 0 {
 			widest = max(widest, c.Diameter)
 		}
 	}
 	best := -1
 	for i := range m.Channels {
 		c := &m.Channels[i]
-		if c.Role != Vent || c.Tried || c.Diameter < (1-tie)*widest {
+		if c.Role != Vent || c.Tried || c.Joins != 0 || c.Diameter < (1-tie)*widest {
 			continue
 		}
 		if best < 0 || c.Mouth.Dot(m.Rest) < m.Channels[best].Mouth.Dot(m.Rest) {
