@@ -23,7 +23,7 @@ type hollow struct {
 	plugged bool // passages are closed by plugs
 
 	slopes []int32 // pieces from which openSlopes goes on
-	closed []bool  // per column: some piece of it is not open from the start
+	closed []int32 // per column: how many of its pieces are not open from the start
 }
 
 // hollows holds those that are needed no more: their memory is used again.
@@ -109,6 +109,7 @@ func (s *hollow) cut(floor int32) {
 	s.lo, s.hi = sized(s.lo, n)[:0], sized(s.hi, n)[:0]
 	s.col, s.floor = sized(s.col, n)[:0], sized(s.floor, n)[:0]
 	outside := sized(s.rise.outside, n)[:0]
+	s.closed = sized(s.closed, len(s.start)-1)
 	nx, ny := s.lat.N[0], s.lat.N[1]
 	s.start[0] = 0
 	for c := 0; c+1 < len(s.sp.Start); c++ {
@@ -127,6 +128,9 @@ func (s *hollow) cut(floor int32) {
 			outside = append(outside, border)
 		}
 		s.start[c+1] = int32(len(s.lo))
+		if s.closed[c] = 0; !border {
+			s.closed[c] = s.start[c+1] - s.start[c]
+		}
 	}
 	s.rise.lo, s.rise.hi, s.rise.outside = s.lo, s.hi, outside
 }
@@ -164,6 +168,9 @@ func (s *hollow) openSlopes() {
 // openBeside marks the pieces of column d, beside that of piece p, that a level opens
 // from p as it reaches them; of the two columns the first is c.
 func (s *hollow) openBeside(p int32, d, c, axis int) {
+	if s.closed[d] == 0 {
+		return
+	}
 	for q := s.start[d]; q < s.start[d+1] && s.lo[q] < s.hi[p]; q++ {
 		if s.rise.outside[q] || s.lo[q] < s.lo[p] || s.hi[q] <= s.lo[p] {
 			continue
@@ -171,6 +178,7 @@ func (s *hollow) openBeside(p int32, d, c, axis int) {
 		z, _, ok := s.sp.Open(c/s.lat.N[1], c%s.lat.N[1], axis, s.lo[q], min(s.hi[p], s.hi[q]))
 		if ok && z <= s.lo[q] {
 			s.rise.outside[q] = true
+			s.closed[d]--
 			s.slopes = append(s.slopes, q)
 		}
 	}
@@ -181,15 +189,11 @@ func (s *hollow) openBeside(p int32, d, c, axis int) {
 func (s *hollow) link() {
 	ny := s.lat.N[1]
 	s.rise.links = slices.Grow(s.rise.links[:0], 2*len(s.lo)) // two a piece is what most have
-	s.closed = sized(s.closed, len(s.start)-1)
 	for c := range s.closed {
-		s.closed[c] = slices.Contains(s.rise.outside[s.start[c]:s.start[c+1]], false)
-	}
-	for c := range s.closed {
-		if d := c + ny; d < len(s.closed) && (s.closed[c] || s.closed[d]) {
+		if d := c + ny; d < len(s.closed) && s.closed[c]+s.closed[d] > 0 {
 			s.linkColumns(c, d, 0)
 		}
-		if d := c + 1; c%ny+1 < ny && (s.closed[c] || s.closed[d]) {
+		if d := c + 1; c%ny+1 < ny && s.closed[c]+s.closed[d] > 0 {
 			s.linkColumns(c, d, 1)
 		}
 	}

@@ -118,7 +118,9 @@ func (w *posing) columns(p *PosePoint, beaten func() bool) {
 		p.Assumed, p.halfDone = true, true
 		return
 	}
-	p.Starts = len(c.starts(c.bulk()))
+	s := c.bulk()
+	p.Starts = len(c.starts(s))
+	bulks.Put(s)
 }
 
 // matters tells whether a cup is worth a thought in choosing a pose: more than a

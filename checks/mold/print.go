@@ -178,6 +178,7 @@ func (r *rubber) print(build geom.Vec, o PrintOptions) (*Printed, error) {
 	p := w.p
 	s := w.bulk()
 	p.Starts, p.Loose = w.starts(s), w.loose(s)
+	bulks.Put(s)
 	p.Scars = r.scars(p)
 	shares := r.solid.shares(len(r.mesh.Facets))
 	p.Step = newStepped(r.solid).steps(build, o.Printer.Layer, shares, r.molding, make([]float32, len(r.mesh.Facets)))

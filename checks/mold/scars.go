@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sync"
 
 	"pourproof/geom"
 )
@@ -218,18 +219,25 @@ func (w *printing) apart(all []basin, b *basin) bool {
 // bulk is the half's columns as a riser, with the facet under each piece.
 type bulk struct {
 	riser
+	start      []int32 // per column: its first piece, and the total
 	col, facet []int32
 	basins     []basin // of its pieces
 }
 
-// bulk takes what lies between the runs of void.
+// bulks holds those that are needed no more: their memory is used again.
+var bulks = sync.Pool{New: func() any { return &bulk{riser: riser{oldest: true}} }}
+
+// bulk takes what lies between the runs of void. It is to be given back to bulks.
 func (w *printing) bulk() *bulk {
 	sp := w.open.sp
-	s := &bulk{riser: riser{oldest: true}}
-	start := make([]int32, len(sp.Start))
+	s := bulks.Get().(*bulk)
+	start := sized(s.start, len(sp.Start))
+	s.start, start[0] = start, 0
 	n := len(sp.Lo) // a run of void more a column
-	s.lo, s.hi, s.col, s.facet = make([]int32, 0, n), make([]int32, 0, n), make([]int32, 0, n), make([]int32, 0, n)
-	s.links = make([]rising, 0, 2*n)
+	for _, list := range [...]*[]int32{&s.lo, &s.hi, &s.col, &s.facet} {
+		*list = sized(*list, n)[:0]
+	}
+	s.links = sized(s.links, 2*n)[:0]
 	for c := 0; c+1 < len(sp.Start); c++ {
 		for r := sp.Start[c]; r+1 < sp.Start[c+1]; r++ {
 			s.lo, s.hi = append(s.lo, sp.Hi[r]), append(s.hi, sp.Lo[r+1])
@@ -240,10 +248,10 @@ func (w *printing) bulk() *bulk {
 	ny := sp.N[1]
 	for c := 0; c+1 < len(start); c++ {
 		if c/ny+1 < sp.N[0] {
-			w.joinMaterial(s, start, c, c+ny, 0)
+			w.joinMaterial(s, c, c+ny, 0)
 		}
 		if c%ny+1 < ny {
-			w.joinMaterial(s, start, c, c+1, 1)
+			w.joinMaterial(s, c, c+1, 1)
 		}
 	}
 	s.basins = s.run(1)
@@ -252,11 +260,11 @@ func (w *printing) bulk() *bulk {
 
 // joinMaterial links the stretches of two columns that overlap and between which,
 // at a node's height, no gap lies.
-func (w *printing) joinMaterial(s *bulk, start []int32, c, d, axis int) {
+func (w *printing) joinMaterial(s *bulk, c, d, axis int) {
 	sp := w.open.sp
 	ny := sp.N[1]
-	a, b := start[c], start[d]
-	for a < start[c+1] && b < start[d+1] {
+	a, b := s.start[c], s.start[d]
+	for a < s.start[c+1] && b < s.start[d+1] {
 		if lo, hi := max(s.lo[a], s.lo[b]), min(s.hi[a], s.hi[b]); lo < hi {
 			k, last := max(sp.NodeAbove(2, lo+1), 0), min(sp.NodeBelow(2, hi-1), sp.N[2]-1)
 			first := k
