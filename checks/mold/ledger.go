@@ -17,7 +17,8 @@ type ledger struct {
 	inPart []bool     // of the part, else of a channel
 	exit   []bool     // reaches the outside
 	source []bool     // resin comes in here
-	first  []int32    // neighbours of element e: near[first[e]:first[e+1]]
+	first  []int32    // neighbours of element e: near[first[e]:first[e+1]], in order
+	upper  []int32    // of these the first with a higher number
 	near   []int32
 	block  float64 // mm, edge of a block
 }
@@ -223,12 +224,18 @@ func (g *gathering) link(l *ledger, id []int32) {
 		l.near = append(l.near, int32(uint32(key)))
 		l.first[key>>32+1]++
 	}
+	l.upper = make([]int32, len(l.at))
 	for e := range l.at {
 		l.first[e+1] += l.first[e]
+		n, _ := slices.BinarySearch(l.beside(int32(e)), int32(e))
+		l.upper[e] = l.first[e] + int32(n)
 	}
 }
 
 func (l *ledger) beside(e int32) []int32 { return l.near[l.first[e]:l.first[e+1]] }
+
+// earlier returns the neighbours with lower numbers.
+func (l *ledger) earlier(e int32) []int32 { return l.near[l.first[e]:l.upper[e]] }
 
 // ranks orders the elements by their height along up, ties by number: a higher
 // rank is higher. Heights closer than 1e-6 mm are equal.

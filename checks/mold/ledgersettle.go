@@ -1,6 +1,9 @@
 package mold
 
-import "slices"
+import (
+	"math/bits"
+	"slices"
+)
 
 // Settling: when the block is turned, resin runs down and air rises until every
 // surface between a pool and one body of air is level. Resin moves element by
@@ -24,6 +27,7 @@ type settling struct {
 	touch map[[2]int32]int32
 	list  []contact // in the order of their first neighbours
 	owed  float64   // mm3 of resin taken from elements and not put into others yet
+	met   []uint64  // a bit a rank, all 0 but while ranks are put in order
 }
 
 // contact is where a pool and a body of air touch: the ranks of the elements there, and the
@@ -36,7 +40,7 @@ type contact struct {
 // settle returns the state at rest at an attitude.
 func (l *ledger) settle(rank []int32, resin []bool) []bool {
 	n := len(l.at)
-	s := &settling{l: l, rank: rank, at: make([]int32, n), resin: slices.Clone(resin), body: make([]int32, n), touch: map[[2]int32]int32{}}
+	s := &settling{l: l, rank: rank, at: make([]int32, n), resin: slices.Clone(resin), body: make([]int32, n), touch: map[[2]int32]int32{}, met: make([]uint64, (n+63)/64)}
 	for e, r := range rank {
 		s.at[r] = int32(e)
 	}
@@ -98,10 +102,7 @@ func (s *settling) join() {
 			body[max(x, first)] = min(x, first)
 			first = min(x, first)
 		}
-		for _, x := range s.l.beside(int32(i)) {
-			if x > int32(i) {
-				break // neighbours are in order
-			}
+		for _, x := range s.l.earlier(int32(i)) {
 			switch {
 			case s.resin[x] == resin:
 				unite(x)
@@ -141,7 +142,7 @@ func (s *settling) move() bool {
 	moved := false
 	for i := range s.list {
 		c := &s.list[i]
-		c.resin, c.air = sortedOnce(c.resin), sortedOnce(c.air)
+		c.resin, c.air = s.inOrder(c.resin), s.inOrder(c.air)
 		to := 0
 		for k := range len(c.resin)/2 + 1 {
 			e := s.at[c.resin[len(c.resin)-1-k]]
@@ -162,10 +163,19 @@ func (s *settling) move() bool {
 	return moved
 }
 
-// sortedOnce puts ranks in order, each once.
-func sortedOnce(list []int32) []int32 {
-	slices.Sort(list)
-	return slices.Compact(list)
+// inOrder puts ranks in order, each once.
+func (s *settling) inOrder(list []int32) []int32 {
+	for _, r := range list {
+		s.met[r>>6] |= 1 << (r & 63)
+	}
+	list = list[:0]
+	for i, word := range s.met {
+		for ; word != 0; word &= word - 1 {
+			list = append(list, int32(64*i+bits.TrailingZeros64(word)))
+		}
+		s.met[i] = 0
+	}
+	return list
 }
 
 // target returns where resin of a contact runs to, -1 if all its air is taken.
