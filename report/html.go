@@ -47,17 +47,15 @@ type htmlPage struct {
 	view   string
 }
 
-// htmlOf returns report.html for the blocks of a written book.
-func htmlOf(d *Document, story []pdf.Block) ([]byte, error) {
-	h := &htmlPage{}
+// htmlOf returns report.html for the blocks of a written book and the view of the mold,
+// which may be empty.
+func htmlOf(d *Document, story []pdf.Block, view string) ([]byte, error) {
+	h := &htmlPage{view: view}
 	var err error
 	if h.images, err = encodeImages(story); err != nil {
 		return nil, err
 	}
 	fmt.Fprintf(&h.b, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta http-equiv=\"Content-Security-Policy\" content=\"%s\">\n", escape(htmlPolicy))
-	if h.view, err = viewHTML(d); err != nil {
-		return nil, err
-	}
 	fmt.Fprintf(&h.b, "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>%s</title>\n<style>\n%s%s</style>\n</head>\n<body>\n", escape(htmlTitle(d)), htmlStyle, viewStyle)
 	viewed := h.view != ""
 	h.contents(story)

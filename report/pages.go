@@ -1,9 +1,11 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
 
 	"pourproof/checks"
 	"pourproof/report/pdf"
@@ -33,19 +35,26 @@ func PDF(d *Document) ([]byte, error) {
 	return b.pdf.Bytes()
 }
 
-// Pages writes report.pdf and, from the same blocks and pictures, report.html.
+// Pages writes report.pdf and, from the same blocks and pictures, report.html, whose view
+// of the mold is packed beside the drawing of pictures.
 func Pages(d *Document) (pages, view []byte, err error) {
 	b, err := newBook(d)
 	if err != nil {
 		return nil, nil, err
 	}
-	if err := b.write(); err != nil {
+	var view3D string
+	var noView error
+	var packing sync.WaitGroup
+	packing.Go(func() { view3D, noView = viewHTML(d) })
+	err = b.write()
+	packing.Wait()
+	if err = cmp.Or(err, noView); err != nil {
 		return nil, nil, err
 	}
 	if pages, err = b.pdf.Bytes(); err != nil {
 		return nil, nil, err
 	}
-	view, err = htmlOf(d, b.pdf.Story())
+	view, err = htmlOf(d, b.pdf.Story(), view3D)
 	return pages, view, err
 }
 
