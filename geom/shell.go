@@ -37,6 +37,12 @@ func (m *Mesh) extreme(f int32, k int) extreme {
 	return extreme{t.extremeCorner(k), t.Centroid(), t.AreaVec()}
 }
 
+// extremeCorner returns the corner of facet f farthest in extreme direction k.
+func (m *Mesh) extremeCorner(f int32, k int) Vec {
+	t := m.Triangle(int(f))
+	return t.extremeCorner(k)
+}
+
 // Flat reports whether a closed shell encloses no more than coordinates of
 // float32 can tell from nothing: each vertex may be off by 2^-24 of its size.
 func (s *Shell) Flat() bool {
@@ -181,6 +187,8 @@ func (d *Defects) makeShells(m *Mesh, odd *oddEdges) {
 	d.Shells = make([]Shell, 0, shells)
 	sums := make([]shellSums, 0, shells)
 	center := m.Box().Center()
+	var corners [6]Vec // of the extremes of the shell met last
+	last := int32(-1)
 	for f := range d.ShellOf {
 		if r := odd.parts.root(int32(f)); int(r) == f {
 			d.ShellOf[f] = int32(len(d.Shells))
@@ -193,13 +201,20 @@ func (d *Defects) makeShells(m *Mesh, odd *oddEdges) {
 		if t.degenerate(n) {
 			d.inspectFacet(m, f, t)
 		}
-		d.Shells[s].include(m, int32(f), &t)
+		shell := &d.Shells[s]
+		if s != last && shell.Facets > 0 {
+			for k, e := range shell.extremes {
+				corners[k] = m.extremeCorner(e, k)
+			}
+		}
+		last = s
+		shell.include(m, int32(f), &t, &corners)
 		sums[s].add(&t, n, center)
 	}
 	vectors := d.areaVectors(m, center)
 	for i := range d.Shells {
 		s, q := &d.Shells[i], &sums[i]
-		s.At = m.extreme(s.extremes[0], 0).corner
+		s.At = m.extremeCorner(s.extremes[0], 0)
 		// The volume about the middle of the shell's own box, which matters where
 		// the shell is open: moving the point by e takes off a third of e times the
 		// area vector.
@@ -218,39 +233,45 @@ func newShell(f int) Shell {
 	return Shell{Closed: true, Even: true, Box: EmptyBox(), Parent: -1, first: int32(f)}
 }
 
-// include counts in facet f of a mesh, which is t.
-func (s *Shell) include(m *Mesh, f int32, t *Triangle) {
-	s.Facets++
+// include counts in facet f of a mesh, which is t. corners are those of the shell's
+// extremes so far.
+func (s *Shell) include(m *Mesh, f int32, t *Triangle, corners *[6]Vec) {
+	if s.Facets++; s.Facets == 1 {
+		s.Box = t.Box()
+		for k := range corners {
+			s.extremes[k], corners[k] = f, t.extremeCorner(k)
+		}
+		return
+	}
 	if s.Box.surrounds(&t.A) && s.Box.surrounds(&t.B) && s.Box.surrounds(&t.C) {
 		return
 	}
-	b := t.Box()
-	for k := range s.extremes {
-		if s.Facets == 1 {
-			s.extremes[k] = f
+	for k := range corners {
+		at := corners[k]
+		if !t.reaches(k, at.axis(k/2)) {
 			continue
 		}
-		if !b.reaches(&s.Box, k) {
-			continue
-		}
-		known := m.Triangle(int(s.extremes[k]))
-		switch v, at := t.extremeCorner(k), known.extremeCorner(k); {
+		switch v := t.extremeCorner(k); {
 		case beyond(k, v, at):
-			s.extremes[k] = f
+			s.extremes[k], corners[k] = f, v
+			s.Box = s.Box.Include(v)
 		case v != at:
-		case known.AreaVec() == Vec{} || t.AreaVec() != (Vec{}) && t.Centroid().Less(known.Centroid()): // a facet without area has no inner side
-			s.extremes[k] = f
+		default:
+			known := m.Triangle(int(s.extremes[k]))
+			if known.AreaVec() == (Vec{}) || t.AreaVec() != (Vec{}) && t.Centroid().Less(known.Centroid()) { // a facet without area has no inner side
+				s.extremes[k] = f
+			}
 		}
 	}
-	s.Box = s.Box.Union(b)
 }
 
-// reaches reports whether b goes as far as c or farther in extreme direction k.
-func (b *Box) reaches(c *Box, k int) bool {
+// reaches reports whether the triangle goes as far as x or farther in extreme direction k.
+func (t *Triangle) reaches(k int, x float64) bool {
+	a, b, c := t.A.axis(k/2), t.B.axis(k/2), t.C.axis(k/2)
 	if k&1 == 0 {
-		return !(b.Min.axis(k/2) > c.Min.axis(k/2))
+		return a <= x || b <= x || c <= x
 	}
-	return !(b.Max.axis(k/2) < c.Max.axis(k/2))
+	return a >= x || b >= x || c >= x
 }
 
 // surrounds reports whether p lies inside b and not in its faces.
@@ -269,7 +290,7 @@ func beyond(k int, a, b Vec) bool {
 }
 
 // extremeCorner returns the corner farthest in extreme direction k.
-func (t Triangle) extremeCorner(k int) Vec {
+func (t *Triangle) extremeCorner(k int) Vec {
 	v := t.A
 	if beyond(k, t.B, v) {
 		v = t.B

@@ -106,7 +106,7 @@ func (b *builder) forkBuckets(box, mids cellBox, groups []prim, depth int) (p pi
 		facets += int(groups[i].facets)
 	}
 	if facets <= forkAbove {
-		p.nodes = make([]node, 0, facets/2)
+		p.nodes = make([]node, 0, facets/4)
 		p.root = b.growBuckets(&p.nodes, &box, &mids, groups, depth)
 		return p
 	}

@@ -150,7 +150,7 @@ type builder struct {
 // second goroutine while the range is large.
 func (b *builder) fork(box, mids cellBox, lo, hi, depth int) (p piece) {
 	if hi-lo <= forkAbove {
-		p.nodes = make([]node, 0, (hi-lo)/2)
+		p.nodes = make([]node, 0, (hi-lo)/4)
 		p.root = b.grow(&p.nodes, &box, &mids, lo, hi, depth)
 		return p
 	}
