@@ -128,8 +128,13 @@ func (f *frame) addBodies(r *Renderer, s *Scene) error {
 		if b.Mesh == nil || len(b.Mesh.Facets) == 0 || f.v.scale == 0 {
 			continue
 		}
-		if err := checkBody(b, i); err != nil {
+		if err := checkColors(b, i); err != nil {
 			return err
+		}
+		if r.facts[b.Mesh] == nil { // else it was drawn before
+			if err := checkMesh(b.Mesh, i); err != nil {
+				return err
+			}
 		}
 		n := len(b.Mesh.Facets)
 		if facets+n > math.MaxInt32 || len(f.bodies) >= maxBodies {
@@ -167,7 +172,7 @@ func (f *frame) addBodies(r *Renderer, s *Scene) error {
 // maxBodies: the body's number is kept in eight bits.
 const maxBodies = 250
 
-func checkBody(b *Body, i int) error {
+func checkColors(b *Body, i int) error {
 	m := b.Mesh
 	if b.FacetColor != nil && len(b.FacetColor) != len(m.Facets) {
 		return fmt.Errorf("body %d: %d facet colours for %d facets", i, len(b.FacetColor), len(m.Facets))
@@ -177,6 +182,10 @@ func checkBody(b *Body, i int) error {
 			return fmt.Errorf("body %d, facet %d: colour %d of a palette of %d", i, k, c, len(b.Palette))
 		}
 	}
+	return nil
+}
+
+func checkMesh(m *geom.Mesh, i int) error {
 	n := int32(len(m.Vertices))
 	for k := range m.Facets {
 		for _, v := range m.Facets[k] {

@@ -27,8 +27,8 @@ func (f *frame) lineRadii() {
 	f.halo++ // a line is found between a sample and its neighbour
 }
 
-// featureDot is featureCos for normals in steps of 1/127.
-const featureDot = featureCos * 127 * 127
+// featureDot is featureCos for normals in steps of 1/127: products of these are whole.
+var featureDot = int32(math.Ceil(featureCos * 127 * 127))
 
 // findLines compares every sample with its right and lower neighbour. Where nothing is
 // drawn there is no line, but for the one around what is.
@@ -86,11 +86,10 @@ func (t *tile) lineBetween(a, b uint32, za, zb float32, axis uint) uint8 {
 	if na>>24 != nb>>24 {
 		return outline
 	}
-	if t.stepBetween(na, nb, za-zb, axis) {
+	if dz := abs32(za - zb); dz > t.pitch && t.stepBetween(na, nb, dz, axis) {
 		return outline
 	}
-	dot := comp(na, 0)*comp(nb, 0) + comp(na, 8)*comp(nb, 8) + comp(na, 16)*comp(nb, 16)
-	if float64(dot) < featureDot {
+	if comp(na, 0)*comp(nb, 0)+comp(na, 8)*comp(nb, 8)+comp(na, 16)*comp(nb, 16) < featureDot {
 		return featureLine
 	}
 	return noLine
@@ -101,23 +100,18 @@ func isCap(id uint32) bool { return id >= capBit && id != nothing }
 // comp returns a component of a packed normal, in steps of 1/127.
 func comp(n uint32, shift uint) int32 { return int32(int8(n >> shift)) }
 
-// stepBetween reports whether two samples of one body are too far apart in
-// depth for the surface to run on between them: further than the slopes of both
-// facets carry it over one sample, with half as much again for curvature and one
-// sample for what lies between. Facets seen nearly edge-on are left to the angle
-// test: their slope has no digits.
+// stepBetween reports whether two samples of one body, dz apart in depth and by more
+// than a sample, are too far apart for the surface to run on between them: further than
+// the slopes of both facets carry it over one sample, with half as much again for
+// curvature and one sample for what lies between. Facets seen nearly edge-on are left
+// to the angle test: their slope has no digits.
 func (t *tile) stepBetween(na, nb uint32, dz float32, axis uint) bool {
-	pitch := float32(t.f.pitch)
-	dz = abs32(dz)
-	if dz <= pitch {
-		return false
-	}
 	za, zb := comp(na, 16), comp(nb, 16)
 	if za < 4 || zb < 4 {
-		return dz > 60*pitch
+		return dz > 60*t.pitch
 	}
 	slope := abs32(float32(comp(na, axis)))/float32(za) + abs32(float32(comp(nb, axis)))/float32(zb)
-	return dz > float32(pitch*(1.5+float32(1.5*slope)))
+	return dz > float32(t.pitch*(1.5+float32(1.5*slope)))
 }
 
 // thickenLines grows the found lines to their weight.

@@ -20,7 +20,11 @@ type quantizer struct {
 	seen  []tint
 	order []int32
 	index []uint8 // palette entry of each seen colour
+	runs  []run   // of pixels of one colour
 }
+
+// run ends before a pixel; its colour is an index into seen.
+type run struct{ end, seen int32 }
 
 // tint is a colour and how many pixels have it.
 type tint struct {
@@ -34,12 +38,10 @@ func (q *quantizer) image(px []rgb, w, h int) *image.Paletted {
 	q.count(px)
 	pal := q.choose()
 	img := image.NewPaletted(image.Rect(0, 0, w, h), pal)
-	last, at := rgb(1<<24), uint8(0)
-	for i, c := range px {
-		if c != last {
-			last, at = c, q.index[q.slots[q.find(c)]]
-		}
-		img.Pix[i] = at
+	from := 0
+	for _, r := range q.runs {
+		fill(img.Pix[from:r.end], q.index[r.seen])
+		from = int(r.end)
 	}
 	return img
 }
@@ -61,25 +63,28 @@ func (q *quantizer) count(px []rgb) {
 		q.keys, q.slots = make([]uint32, 1<<12), make([]int32, 1<<12)
 	}
 	clear(q.keys)
-	q.seen = q.seen[:0]
+	q.seen, q.runs = q.seen[:0], q.runs[:0]
 	q.add(0xffffff, 0)
 	for i := 0; i < len(px); {
-		j := i + 1
-		for j < len(px) && px[j] == px[i] {
+		c, j := px[i], i+1
+		for j < len(px) && px[j] == c {
 			j++
 		}
-		q.add(px[i], int64(j-i))
+		q.runs = append(q.runs, run{int32(j), q.add(c, int64(j-i))})
 		i = j
 	}
 }
 
-func (q *quantizer) add(c rgb, n int64) {
+// add counts n pixels of a colour and returns its index in seen.
+func (q *quantizer) add(c rgb, n int64) int32 {
 	k := q.find(c)
 	if q.keys[k] != 0 {
-		q.seen[q.slots[k]].n += n
-		return
+		i := q.slots[k]
+		q.seen[i].n += n
+		return i
 	}
-	q.keys[k], q.slots[k] = uint32(c)+1, int32(len(q.seen))
+	at := int32(len(q.seen))
+	q.keys[k], q.slots[k] = uint32(c)+1, at
 	q.seen = append(q.seen, tint{c, n})
 	if 2*len(q.seen) > len(q.keys) {
 		q.keys, q.slots = make([]uint32, 2*len(q.keys)), make([]int32, 2*len(q.keys))
@@ -88,6 +93,7 @@ func (q *quantizer) add(c rgb, n int64) {
 			q.keys[k], q.slots[k] = uint32(t.c)+1, int32(i)
 		}
 	}
+	return at
 }
 
 // cutBox is a run of q.order.

@@ -16,8 +16,9 @@ var far = float32(math.Inf(1))
 // neighbours.
 type tile struct {
 	f        *frame
-	ox, oy   int // sample of the picture at the upper left of the rim
-	side     int // samples across, rim included
+	ox, oy   int     // sample of the picture at the upper left of the rim
+	side     int     // samples across, rim included
+	pitch    float32 // mm between samples
 	z        []float32
 	id       []uint32
 	gz       []float32 // the same for ghosts
@@ -51,7 +52,7 @@ func (a *area) include(b area) {
 // reset sizes the buffers for a frame.
 func (t *tile) reset(f *frame) {
 	t.f = f
-	t.side = tileSide + 2*f.halo
+	t.side, t.pitch = tileSide+2*f.halo, float32(f.pitch)
 	n := t.side * t.side
 	t.z, t.id = resize(t.z, n), resize(t.id, n)
 	t.edge, t.line = resize(t.edge, n), resize(t.line, n)
@@ -101,9 +102,14 @@ func (t *tile) clear() {
 	clear(t.windBox)
 }
 
+// fill sets every element, by copies of what is filled already.
 func fill[T any](s []T, v T) {
-	for i := range s {
+	const block = 64
+	for i := range s[:min(block, len(s))] {
 		s[i] = v
+	}
+	for n := block; n < len(s); n *= 2 {
+		copy(s[n:], s[:n])
 	}
 }
 
