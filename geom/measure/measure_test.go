@@ -234,7 +234,7 @@ func TestRefine(t *testing.T) {
 func refineAll(m *geom.Mesh, edge float64) (*geom.Mesh, []int32) {
 	s := &splitter{m: &geom.Mesh{Vertices: slices.Clone(m.Vertices), Facets: slices.Clone(m.Facets)}, edge: edge}
 	parent := upTo(len(m.Facets))
-	for s.mark(); len(s.middle) > 0; s.mark() {
+	for s.mark(); len(s.middle.keys) > 0; s.mark() {
 		parent = s.pass(parent)
 	}
 	return s.m, parent

@@ -22,7 +22,7 @@ func refine(mesh *geom.Mesh, edge float64) (*geom.Mesh, []int32) {
 	parent := s.take(mesh)
 	split := false
 	for range mostPasses {
-		if s.mark(); len(s.middle) == 0 {
+		if s.mark(); len(s.middle.keys) == 0 {
 			break
 		}
 		parent, split = s.pass(parent), true
@@ -46,7 +46,8 @@ func upTo(n int) []int32 {
 type splitter struct {
 	m      *geom.Mesh
 	edge   float64
-	middle map[uint64]int32 // new vertex of an edge
+	middle edgeTable // of the edges that get a middle; those are the vertices from first on
+	first  int32
 }
 
 // take picks the facets of a mesh with long edges, and returns their numbers. The
@@ -81,7 +82,8 @@ func (s *splitter) among(mesh *geom.Mesh, parent []int32) (*geom.Mesh, []int32) 
 
 // mark gives the long edges their middles.
 func (s *splitter) mark() {
-	s.middle = map[uint64]int32{}
+	s.middle.empty()
+	s.first = int32(len(s.m.Vertices))
 	small, limit := float64(smallShare*s.edge*s.edge), float64(s.edge*s.edge)
 	for f, t := range s.m.Facets {
 		most := limit
@@ -93,8 +95,7 @@ func (s *splitter) mark() {
 			if !s.long(a, b, most) {
 				continue
 			}
-			if _, known := s.middle[edgeKey(a, b)]; !known {
-				s.middle[edgeKey(a, b)] = int32(len(s.m.Vertices))
+			if s.middle.add(edgeKey(a, b)) {
 				s.m.Vertices = append(s.m.Vertices, s.m.Vertices[a].Lerp(s.m.Vertices[b], 0.5))
 			}
 		}
@@ -111,7 +112,7 @@ func edgeKey(a, b int32) uint64 { return uint64(min(a, b))<<32 | uint64(max(a, b
 
 // pass splits the facets beside marked edges.
 func (s *splitter) pass(parent []int32) []int32 {
-	from := make([]int32, 0, len(parent)+2*len(s.middle))
+	from := make([]int32, 0, len(parent)+2*len(s.middle.keys))
 	facets := s.m.Facets
 	s.m.Facets = make([][3]int32, 0, cap(from))
 	for f, t := range facets {
@@ -128,8 +129,8 @@ func (s *splitter) split(a, b int32) int32 {
 	if !s.long(a, b, float64(s.edge*s.edge)) {
 		return -1
 	}
-	if v, marked := s.middle[edgeKey(a, b)]; marked {
-		return v
+	if i := s.middle.find(edgeKey(a, b)); i >= 0 {
+		return s.first + i
 	}
 	return -1
 }
