@@ -184,7 +184,7 @@ func TestWaysNodeByNode(t *testing.T) {
 	require.NoError(t, err)
 	room, err := newClearance(m, 2.2, 0)
 	require.NoError(t, err)
-	h := w.hollow(room, nil)
+	h := w.hollow(room, nil, nil)
 	found := 0
 	basins := h.rise.run(w.least())
 	for i := range basins {

@@ -20,7 +20,8 @@ type hollow struct {
 	floor  []int32 // facet under the piece, or a negative mark
 	rise   riser
 
-	plugged bool // passages are closed by plugs
+	room    *clearance // whose plugs close passages; nil for none
+	plugged bool       // it has plugs
 
 	slopes []int32 // pieces from which openSlopes goes on
 	closed []int32 // per column: how many of its pieces are not open from the start
@@ -33,7 +34,7 @@ var hollows = sync.Pool{New: func() any { return new(hollow) }}
 func (w *printing) release(h *hollow) {
 	w.made = slices.DeleteFunc(w.made, func(o *hollow) bool { return o == h })
 	h.sp.Free()
-	h.sp = nil
+	h.sp, h.room = nil, nil
 	hollows.Put(h)
 }
 
@@ -48,8 +49,9 @@ func (w *printing) releaseAll() {
 const platform = -4
 
 // hollow casts the half with the plugs of room added and holes cut; room may be nil.
-// With holes, as where nothing but sums is asked for, see openSlopes.
-func (w *printing) hollow(room *clearance, holes []bore) *hollow {
+// With holes, as where nothing but sums is asked for, see openSlopes. Of a hollow without
+// holes but with the same room, known, only what the holes change is cast; nil for none.
+func (w *printing) hollow(room *clearance, holes []bore, known *hollow) *hollow {
 	tree := w.tree
 	var bodies []*geom.Mesh
 	var plugTree *bvh.Tree
@@ -68,7 +70,12 @@ func (w *printing) hollow(room *clearance, holes []bore) *hollow {
 	}
 	s := hollows.Get().(*hollow)
 	w.made = append(w.made, s)
-	s.lat, s.plugged, s.sp = w.lat, plugTree != nil, column.NewSpace(w.alone.With(bodies, cuts), 0, free)
+	s.lat, s.room, s.plugged = w.lat, room, plugTree != nil
+	if known != nil && known.room == room {
+		s.sp, _, _ = known.sp.Cut(cuts, 0, free)
+	} else {
+		s.sp = column.NewSpace(w.alone.With(bodies, cuts), 0, free)
+	}
 	floor := w.lat.At(2, 0)
 	if w.o.Flat {
 		floor = w.base

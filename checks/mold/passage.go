@@ -26,7 +26,7 @@ func (w *printing) passageCups(all *[]Cup) error {
 			continue
 		}
 		width := room.width
-		h, before := w.hollow(room, nil), len(w.found)
+		h, before := w.hollow(room, nil, nil), len(w.found)
 		basins := h.rise.run(w.least())
 		var big []*basin
 		for i := range basins {

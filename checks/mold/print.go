@@ -242,7 +242,7 @@ func (w *printing) cast(room *clearance) error {
 	w.p.Cell = h
 	w.base = w.lat.Quanta(w.p.Base)
 	w.alone = column.Snap(w.lat, []*geom.Mesh{w.mesh}, nil)
-	w.open = w.hollow(room, nil)
+	w.open = w.hollow(room, nil, nil)
 	return nil
 }
 

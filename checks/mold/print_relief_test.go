@@ -193,3 +193,35 @@ func TestLayerSteps(t *testing.T) {
 	assert.Less(t, s.Worst, 0.0499)
 	assert.Greater(t, s.Level, math.Pi*(400+100)*0.95)
 }
+
+// A hole cut into a hollow that is known makes the hollow that is cast with it, plugs of
+// passages or none.
+func TestHoleInAKnownHollow(t *testing.T) {
+	m := drained(1.5)
+	w, err := newRubber(m, 2, 0).begin(upZ, PrintOptions{Printer: printer(), Cell: 0.4}, nil)
+	require.NoError(t, err)
+	room, err := newClearance(m, 2.2, 0)
+	require.NoError(t, err)
+	require.NotNil(t, room.plugs)
+	middle := m.Box().Center()
+	for _, c := range []*clearance{nil, room} {
+		known := w.open
+		if c != nil {
+			known = w.hollow(c, nil, nil)
+		}
+		for k := range 8 {
+			s, a := octant(k)
+			axis := xyz(a, s, -0.4).Unit()
+			b := bore{start: middle, mouth: middle, exit: middle.AddScaled(axis, 30), axis: axis,
+				spec: BoreSpec{At: middle, Diameter: 2}, mesh: cylinder(middle, axis, 1, 30)}
+			got, want := w.hollow(c, []bore{b}, known), w.hollow(c, []bore{b}, nil)
+			require.NotEqual(t, known.lo, got.lo, "the hole changes something")
+			require.Equal(t, [][]int32{want.start, want.lo, want.hi, want.col, want.floor}, [][]int32{got.start, got.lo, got.hi, got.col, got.floor})
+			require.Equal(t, want.rise.outside, got.rise.outside)
+			require.Equal(t, want.rise.run(w.least()), got.rise.run(w.least()))
+			w.release(got)
+			w.release(want)
+		}
+		assert.Same(t, known.room, c)
+	}
+}

@@ -216,7 +216,7 @@ func (w *printing) proveHole(o *ReliefHole, c *Cup, f *foundAt) bool {
 	start := o.At.AddScaled(o.Direction, -back)
 	b := bore{spec: BoreSpec{At: o.At, Diameter: o.Diameter}, start: start, mouth: o.At, exit: o.Exit, axis: o.Direction}
 	b.mesh = cylinder(start, o.Direction, o.Diameter/2, back+o.Length+o.Diameter+1)
-	h := w.hollow(f.room, []bore{b})
+	h := w.hollow(f.room, []bore{b}, f.h)
 	defer w.release(h)
 	in := make([]bool, len(f.h.lo))
 	f.h.rise.each(f.b, func(i int32) { in[i] = true })

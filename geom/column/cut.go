@@ -15,12 +15,14 @@ func (sp *Space) Cut(cuts []*geom.Mesh, seal float64, open func(a, b geom.Vec) b
 	s := sp.Solids.With(nil, cuts)
 	lo, hi, w := s.around(cuts, seal)
 	out = &Space{Lattice: sp.Lattice, Solids: s, words: sp.words, clear: open}
-	part := NewSpace(s.In(w), seal, nil)
-	out.blocked = [2]bitset{slices.Clone(sp.blocked[0]), slices.Clone(sp.blocked[1])}
-	out.Start = make([]int32, 0, len(sp.Start))
+	part, old := NewSpace(s.In(w), seal, nil), spaces.take()
+	for axis, b := range sp.blocked {
+		out.blocked[axis] = append(old.blocked[axis][:0], b...)
+	}
+	out.Start = sized(old.Start, len(sp.Start))[:0]
 	n := len(sp.Lo) + len(part.Lo)
-	out.Lo, out.Hi = make([]int32, 0, n), make([]int32, 0, n)
-	out.LoFacet, out.HiFacet = make([]int32, 0, n), make([]int32, 0, n)
+	out.Lo, out.Hi = sized(old.Lo, n)[:0], sized(old.Hi, n)[:0]
+	out.LoFacet, out.HiFacet = sized(old.LoFacet, n)[:0], sized(old.HiFacet, n)[:0]
 	for i := range sp.N[0] {
 		row := i * sp.N[1]
 		if i < lo[0] || i > hi[0] {
@@ -36,6 +38,7 @@ func (sp *Space) Cut(cuts []*geom.Mesh, seal float64, open func(a, b geom.Vec) b
 		}
 	}
 	out.Start = append(out.Start, int32(len(out.Lo)))
+	part.Free()
 	return out, lo, hi
 }
 
