@@ -35,16 +35,16 @@ func (t *Thickness) ball(p, inward geom.Vec, g int32) (touch, bool) {
 	before := int32(-1)
 	for range mostSteps {
 		f, n := &t.Mesh.Facets[g], t.Normal[g]
-		a := t.Mesh.Vertices[f[0]].Sub(p)
-		h, den := n.Dot(a), 1+inward.Dot(n)
+		a, b, c := t.Mesh.Vertices[f[0]], t.Mesh.Vertices[f[1]], t.Mesh.Vertices[f[2]]
+		h, den := n.Dot(a.Sub(p)), 1+inward.Dot(n)
 		if !(h > 0) || den < leastTurn {
 			return touch{}, false
 		}
 		r := h / den
-		x := inward.Add(n).Scale(r)
-		k := beyond(n, a.Sub(x), t.Mesh.Vertices[f[1]].Sub(p).Sub(x), t.Mesh.Vertices[f[2]].Sub(p).Sub(x))
+		x := p.AddScaled(inward.Add(n), r)
+		k := beyond(n, a.Sub(x), b.Sub(x), c.Sub(x))
 		if k < 0 {
-			return t.judge(p, inward, touch{2 * r, p.Add(x), g})
+			return t.judge(p, inward, touch{2 * r, x, g})
 		}
 		m := t.Mates[3*g+int32(k)]
 		if m < 0 {
@@ -68,22 +68,30 @@ func (t *Thickness) judge(p, inward geom.Vec, c touch) (touch, bool) {
 // lies farthest outside of, -1 where it lies inside.
 func beyond(n, a, b, c geom.Vec) int {
 	// Twice the areas of the triangles that the edges make with the origin.
-	areas := [3]float64{n.Dot(a.Cross(b)), n.Dot(b.Cross(c)), n.Dot(c.Cross(a))}
-	k := -1
-	for i, area := range areas {
-		if !(area < 0) {
-			continue
+	ab, bc, ca := n.Dot(a.Cross(b)), n.Dot(b.Cross(c)), n.Dot(c.Cross(a))
+	switch {
+	case ab < 0:
+		if bc < 0 && farther(bc, b.Sub(c), ab, a.Sub(b)) {
+			return 1 // no point lies outside of all three
+		} else if ca < 0 && farther(ca, c.Sub(a), ab, a.Sub(b)) {
+			return 2
 		}
-		if k < 0 {
-			k = i
-			continue
+		return 0
+	case bc < 0:
+		if ca < 0 && farther(ca, c.Sub(a), bc, b.Sub(c)) {
+			return 2
 		}
-		edges := [3]geom.Vec{b.Sub(a), c.Sub(b), a.Sub(c)}
-		if float64(area*area)*edges[k].Norm2() > float64(areas[k]*areas[k])*edges[i].Norm2() {
-			k = i
-		}
+		return 1
+	case ca < 0:
+		return 2
 	}
-	return k
+	return -1
+}
+
+// farther tells whether an edge lies farther off than another one, by the areas that they
+// make with a point.
+func farther(area float64, edge geom.Vec, other float64, otherEdge geom.Vec) bool {
+	return float64(area*area)*otherEdge.Norm2() > float64(other*other)*edge.Norm2()
 }
 
 // onEdge returns the least ball that touches an edge of a facet. With a + s b the

@@ -18,7 +18,7 @@ func (t *Thickness) fill(s *samples) {
 		}
 	}
 	for len(front) > 0 {
-		front = t.wave(front)
+		front = t.wave(s, front)
 	}
 	if left := t.lost(s); len(left) > 0 {
 		t.byRays(left)
@@ -37,11 +37,11 @@ func (t *Thickness) bordersNone(f int32) bool {
 
 // wave tries the neighbours of some facets, and returns those that have a thickness
 // now, in order.
-func (t *Thickness) wave(front []int32) []int32 {
+func (t *Thickness) wave(s *samples, front []int32) []int32 {
 	var next []int32
 	for _, f := range front {
 		for _, m := range t.Mates[3*f : 3*f+3] {
-			if m >= 0 && t.Contact[m/3] < 0 && t.beside(m, t.Contact[f]) {
+			if m >= 0 && t.Contact[m/3] < 0 && t.beside(m, t.Contact[f], s.faces[m/3].size) {
 				next = append(next, m/3)
 			}
 		}
@@ -55,22 +55,33 @@ func (t *Thickness) wave(front []int32) []int32 {
 const edgeShare = 0.8
 
 // beside measures the facet of a half-edge from where the ball of its neighbour over
-// that edge touches, in its middle or, where nothing lies opposed there, near that edge;
-// at last from where the opposite surface lies opposed most, for the ball in a round
-// post touches all around and stays where it begins.
-func (t *Thickness) beside(m, contact int32) bool {
+// that edge touches, in its middle or, where nothing lies opposed there, near that edge
+// of a large facet. The ball in a round post touches all around and stays where it begins:
+// it begins anew from where the opposite surface lies opposed most.
+func (t *Thickness) beside(m, contact int32, size float32) bool {
 	f := m / 3
 	if t.Normal[f] == (geom.Vec{}) {
 		return false
 	}
-	tri := t.Mesh.Triangle(int(f))
+	tri, inward := t.Mesh.Triangle(int(f)), t.Normal[f].Neg()
 	middle, c := tri.Centroid(), [3]geom.Vec{tri.A, tri.B, tri.C}
-	if t.put(f, middle, contact) || t.put(f, middle.Lerp(c[m%3].Lerp(c[(m+1)%3], 0.5), edgeShare), contact) {
+	b, ok := t.ball(middle, inward, contact)
+	if ok && t.keep(f, middle, b) {
 		return true
 	}
-	g := t.mostOpposed(f, contact)
-	return g != contact && t.put(f, middle, g)
+	if float64(size) > t.Options.Pitch && t.put(f, middle.Lerp(c[m%3].Lerp(c[(m+1)%3], 0.5), edgeShare), contact) {
+		return true
+	}
+	if v := b.at.Sub(middle); ok || !(b.d > 0 && b.d < t.Options.Most) || inward.Dot(v) < nearlyOpposed*v.Norm() {
+		return false
+	}
+	g := t.mostOpposed(f, b.on)
+	return g != b.on && t.put(f, middle, g)
 }
+
+// nearlyOpposed is the cosine of the angle, 30 deg, up to which a contact beside the
+// inward normal may be one of a round post.
+const nearlyOpposed = 0.866
 
 // mostOpposed walks from facet g over the surface to the one whose normal is most opposed
 // to that of facet f.

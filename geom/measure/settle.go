@@ -46,7 +46,7 @@ func (t *Thickness) settleChunk(s *samples, from, to int) {
 		}
 		for h := 3 * f; h < 3*f+3; h++ {
 			if g := t.Mates[h] / 3; t.Mates[h] >= 0 && g < f && g >= int32(from) && t.Contact[f] < 0 && t.Contact[g] >= 0 {
-				t.beside(h, t.Contact[g])
+				t.beside(h, t.Contact[g], s.faces[f].size)
 			}
 		}
 	}
@@ -128,7 +128,12 @@ func (t *Thickness) slide(f int32) {
 // thinner than what is known so far, and within Most, lies opposed.
 func (t *Thickness) put(f int32, p geom.Vec, g int32) bool {
 	b, ok := t.ball(p, t.Normal[f].Neg(), g)
-	if !ok || b.d >= t.Options.Most || b.d >= t.Least[f] {
+	return ok && t.keep(f, p, b)
+}
+
+// keep gives a facet the ball at its point p if that is thinner than what is known so far.
+func (t *Thickness) keep(f int32, p geom.Vec, b touch) bool {
+	if b.d >= t.Options.Most || b.d >= t.Least[f] {
 		return false
 	}
 	t.Least[f], t.At[f], t.Contact[f], t.Touch[f] = b.d, p, b.on, b.at
