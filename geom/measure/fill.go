@@ -7,32 +7,16 @@ import (
 	"pourproof/geom/bvh"
 )
 
-// fill measures facets that have no thickness yet: from where a neighbour's ball
-// touches, wave by wave, in the order of the facets; those that no column met and no
-// wave reached by rays.
-func (t *Thickness) fill(s *samples) {
-	var front []int32
-	for f, g := range t.Contact {
-		if g >= 0 && t.bordersNone(int32(f)) {
-			front = append(front, int32(f))
-		}
-	}
-	for len(front) > 0 {
+// fill measures facets that have no thickness yet: from where the ball of a neighbour in
+// front touches, wave by wave, in the order of the facets; those that no column met and
+// no wave reached by rays.
+func (t *Thickness) fill(s *samples, front []int32) {
+	for slices.Sort(front); len(front) > 0; {
 		front = t.wave(s, front)
 	}
 	if left := t.lost(s); len(left) > 0 {
 		t.byRays(left)
 	}
-}
-
-// bordersNone tells whether a facet has a neighbour without a thickness.
-func (t *Thickness) bordersNone(f int32) bool {
-	for _, m := range t.Mates[3*f : 3*f+3] {
-		if m >= 0 && t.Contact[m/3] < 0 {
-			return true
-		}
-	}
-	return false
 }
 
 // wave tries the neighbours of some facets, and returns those that have a thickness

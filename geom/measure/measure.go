@@ -86,9 +86,10 @@ const (
 // the tenth of it next to a corner; and where the opposite face is not flat, by at most
 // 2 tan(Wedge/2) times the distance of the samples, in a facet met by n about
 // sqrt(area/n). What is narrower than the columns' pitch in every direction may be
-// missed. Of two faces about as near as each other, the farther one may count: on rough
-// solids one facet in a hundred is thinner by a tenth than it is told, one in thirty is
-// so by over 2 %.
+// missed. Of two faces about as near as each other, the farther one may count. Held
+// against rays in a cone from four places of each facet, of 3500 facets of 22 solids, most
+// of them rough, 4 % are told over 2 % too thick, 2 % more over a tenth, and 3 % to have
+// nothing opposed.
 //
 // Cost: linear in facets, and in Directions times area over Pitch squared. Memory:
 // 120 bytes a facet and 32 more for each goroutine.
@@ -104,8 +105,7 @@ func Walls(mesh *geom.Mesh, o Options) (*Thickness, error) {
 	if err != nil {
 		return nil, err
 	}
-	t.settle(best)
-	t.fill(best)
+	t.fill(best, t.settle(best))
 	return t, nil
 }
 

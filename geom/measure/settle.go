@@ -2,6 +2,7 @@ package measure
 
 import (
 	"math"
+	"slices"
 	"sync"
 	"sync/atomic"
 
@@ -12,65 +13,91 @@ import (
 // neighbours found. The answer depends on it, not on who takes which chunk.
 const settleChunk = 1 << 14
 
-// settle finds the ball of every facet that was sampled, or that has a neighbour with one
-// before it.
-func (t *Thickness) settle(s *samples) {
+// settle finds the ball of every facet that was sampled, or that has a neighbour with one.
+// It returns the facets from which one in another chunk may find its own.
+func (t *Thickness) settle(s *samples) []int32 {
 	n := len(t.Normal)
 	t.Least, t.At, t.Contact, t.Touch = make([]float64, n), make([]geom.Vec, n), make([]int32, n), make([]geom.Vec, n)
+	fronts := make([][]int32, (n+settleChunk-1)/settleChunk)
 	var next atomic.Int64
 	var group sync.WaitGroup
-	for range max(1, min(t.Options.Shares, n/settleChunk)) {
+	for range max(1, min(t.Options.Shares, len(fronts))) {
 		group.Go(func() {
-			for from := int(next.Add(settleChunk)) - settleChunk; from < n; from = int(next.Add(settleChunk)) - settleChunk {
-				t.settleChunk(s, from, min(n, from+settleChunk))
+			for k := int(next.Add(1)) - 1; k < len(fronts); k = int(next.Add(1)) - 1 {
+				c := chunk{t, s, int32(k * settleChunk), int32(min(n, (k+1)*settleChunk)), nil}
+				c.up()
+				c.down()
+				fronts[k] = c.front
 			}
 		})
 	}
 	group.Wait()
+	return slices.Concat(fronts...)
 }
 
-// settleChunk settles the facets from up to, not including, to. On the way up each begins
-// where the balls of neighbours before it touch, which is near by, and where its
-// best stretch ends; on the way down where those of neighbours after it touch.
-func (t *Thickness) settleChunk(s *samples, from, to int) {
-	for f := from; f < to; f++ {
-		t.Least[f], t.Contact[f] = math.Inf(1), -1
+// chunk is the facets from up to, not including, to.
+type chunk struct {
+	*Thickness
+	s        *samples
+	from, to int32
+	front    []int32
+}
+
+// up settles each facet from where the balls of neighbours before it touch, which is near
+// by, and where its best stretch ends.
+func (c *chunk) up() {
+	for f := c.from; f < c.to; f++ {
+		c.Least[f], c.Contact[f] = math.Inf(1), -1
 	}
-	for f := int32(from); f < int32(to); f++ {
-		if c := &s.faces[f]; c.on > 0 {
-			t.settleFacet(f, s.at(c), c.on-1, int32(from))
-			if float64(c.size) > t.Options.Pitch {
-				t.slide(f)
+	for f := c.from; f < c.to; f++ {
+		a := &c.s.faces[f]
+		if a.on > 0 {
+			c.settle(f, c.s.at(a), a.on-1)
+			if float64(a.size) > c.Options.Pitch {
+				c.slide(f)
 			}
-			continue
 		}
+		for h := 3 * f; h < 3*f+3 && c.Contact[f] < 0; h++ {
+			if g := c.Mates[h] / 3; c.Mates[h] >= 0 && g < f && g >= c.from && c.Contact[g] >= 0 {
+				c.beside(h, c.Contact[g], a.size)
+			}
+		}
+	}
+}
+
+// settle measures a facet at its point p from where neighbours before it have their
+// contacts, and from facet on.
+func (c *chunk) settle(f int32, p geom.Vec, on int32) {
+	for _, m := range c.Mates[3*f : 3*f+3] {
+		if g := m / 3; m >= 0 && g < f && g >= c.from && c.Contact[g] >= 0 {
+			c.try(f, p, c.Contact[g])
+		}
+	}
+	c.try(f, p, on)
+}
+
+// down settles each facet from where the balls of neighbours after it touch. Its neighbours
+// before it, and those in other chunks, have not tried what it finds.
+func (c *chunk) down() {
+	for f := c.to - 1; f >= c.from; f-- {
+		before, border := c.Contact[f], false
 		for h := 3 * f; h < 3*f+3; h++ {
-			if g := t.Mates[h] / 3; t.Mates[h] >= 0 && g < f && g >= int32(from) && t.Contact[f] < 0 && t.Contact[g] >= 0 {
-				t.beside(h, t.Contact[g], s.faces[f].size)
+			g := c.Mates[h] / 3
+			switch {
+			case c.Mates[h] < 0:
+			case g >= c.to || g < c.from:
+				border = true
+			case g < f || c.Contact[g] < 0:
+			case c.Contact[f] >= 0:
+				c.try(f, c.At[f], c.Contact[g])
+			default:
+				c.beside(h, c.Contact[g], c.s.faces[f].size)
 			}
 		}
-	}
-	for f := int32(to) - 1; f >= int32(from); f-- {
-		if t.Contact[f] < 0 {
-			continue
-		}
-		for _, m := range t.Mates[3*f : 3*f+3] {
-			if g := m / 3; g > f && g < int32(to) && t.Contact[g] >= 0 {
-				t.try(f, t.At[f], t.Contact[g])
-			}
+		if c.Contact[f] >= 0 && (border || before < 0) {
+			c.front = append(c.front, f)
 		}
 	}
-}
-
-// settleFacet measures a facet at its point p from where neighbours numbered from up to f
-// have their contacts, and from facet on.
-func (t *Thickness) settleFacet(f int32, p geom.Vec, on, from int32) {
-	for _, m := range t.Mates[3*f : 3*f+3] {
-		if g := m / 3; m >= 0 && g < f && g >= from && t.Contact[g] >= 0 {
-			t.try(f, p, t.Contact[g])
-		}
-	}
-	t.try(f, p, on)
 }
 
 // gain is the part of a diameter below which a thinner ball is not looked for.
