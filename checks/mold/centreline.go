@@ -45,9 +45,10 @@ func (w *sorter) centreLine(members, mouth []int32, to label) []geom.Vec {
 		cost[i], from[i] = math.Inf(1), -1
 	}
 	step := w.lat.Pitch()
+	room := w.rooms(members)
 	price := make([]float64, len(members))
-	for i, x := range members {
-		r := max(w.m.room(w.point(x)), step/16)
+	for i := range price {
+		r := max(room[i], step/16)
 		price[i] = step / (r * r)
 	}
 	h := &wayHeap{}
@@ -82,7 +83,7 @@ func (w *sorter) centreLine(members, mouth []int32, to label) []geom.Vec {
 		}
 	}
 	if end < 0 {
-		end = w.farthest(members, mouth, slot)
+		end = w.farthest(room, mouth, slot)
 	}
 	var path []geom.Vec
 	for x := end; x >= 0; x = from[slot[x]] {
@@ -92,11 +93,25 @@ func (w *sorter) centreLine(members, mouth []int32, to label) []geom.Vec {
 	return path
 }
 
+// rooms returns the room at every member. The wall nearest to one is often that of the
+// next, too.
+func (w *sorter) rooms(members []int32) []float64 {
+	const share = 256
+	out := make([]float64, len(members))
+	sideBySide((len(members)+share-1)/share, func(n int) {
+		guess := int32(-1)
+		for i := n * share; i < min((n+1)*share, len(members)); i++ {
+			out[i], guess = w.m.roomFrom(guess, w.point(members[i]))
+		}
+	})
+	return out
+}
+
 // farthest returns the member with the most steps from the mouth among those
 // with more than half of the most room there is: the middle of the far end, not
 // a corner of it. Of several the one with most room.
-func (w *sorter) farthest(members, mouth []int32, slot map[int32]int32) int32 {
-	depth := make([]int32, len(members))
+func (w *sorter) farthest(room []float64, mouth []int32, slot map[int32]int32) int32 {
+	depth := make([]int32, len(room))
 	var front []int32
 	for _, x := range mouth {
 		if i, ok := slot[x]; ok && depth[i] == 0 {
@@ -104,11 +119,9 @@ func (w *sorter) farthest(members, mouth []int32, slot map[int32]int32) int32 {
 			front = append(front, x)
 		}
 	}
-	room := make([]float64, len(members))
 	widest := 0.0
-	for i, x := range members {
-		room[i] = w.m.room(w.point(x))
-		widest = max(widest, room[i])
+	for _, r := range room {
+		widest = max(widest, r)
 	}
 	for head := 0; head < len(front); head++ {
 		d := depth[slot[front[head]]]

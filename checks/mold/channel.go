@@ -26,10 +26,17 @@ func (f *fixed) clear(p geom.Vec) float64 {
 // halves that does not shape the part. A thin part's far side does not make the
 // bore that meets it narrower.
 func (m *Mold) room(p geom.Vec) float64 {
-	if d, ok := m.wallWithin(p, math.Inf(1)); ok {
-		return d
+	d, _ := m.roomFrom(-1, p)
+	return d
+}
+
+// roomFrom is room with a guess at the facet nearest, -1 for none; it returns that facet.
+func (m *Mold) roomFrom(guess int32, p geom.Vec) (float64, int32) {
+	h, ok := m.fixed.tree.NearestFrom(guess, p, math.Inf(1), func(f int32) bool { return !m.molds(f) })
+	if !ok {
+		return math.Inf(1), -1
 	}
-	return math.Inf(1)
+	return h.Dist, h.Facet
 }
 
 // wallWithin returns the distance from p to the nearest channel wall if it is no

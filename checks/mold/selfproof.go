@@ -94,10 +94,7 @@ func (p *BodyProof) topology(mesh *geom.Mesh, mates []int32, up geom.Vec) {
 func (p *BodyProof) volumes(mesh *geom.Mesh, sums *amounts, up geom.Vec, severalShells bool) error {
 	p.Divergence = sums.volume
 	frame := PourFrame(up)
-	box := geom.EmptyBox()
-	for _, v := range mesh.Vertices {
-		box = box.Include(frame.Turn(v))
-	}
+	box := boxSeenFrom(frame, mesh.Vertices)
 	size, shadow := box.Size(), sums.shadow.value()
 	lat, err := column.NewLattice(frame, box, max(math.Sqrt(size.X*size.Y/proofColumns), max(size.X, size.Y, size.Z)/8000, finestCell, math.Sqrt((shadow.X+shadow.Y+shadow.Z)/intakeCrossings)))
 	if err != nil {
@@ -128,6 +125,18 @@ func (p *BodyProof) volumes(mesh *geom.Mesh, sums *amounts, up geom.Vec, several
 		p.VolumeWhy = "shells of it overlap: what they share counts once in columns"
 	}
 	return nil
+}
+
+// boxSeenFrom returns the box of points in a turned frame. By comparisons, as in
+// geom.Mesh.Box: most points widen nothing.
+func boxSeenFrom(frame geom.Rigid, points []geom.Vec) geom.Box {
+	b := geom.EmptyBox()
+	for _, v := range points {
+		if p := frame.Turn(v); !b.Contains(p) {
+			b = b.Include(p)
+		}
+	}
+	return b
 }
 
 // absQuanta is the size of a difference of heights.
