@@ -3,11 +3,12 @@ package column
 import "math"
 
 // wide is the number of lines from which it pays to compute where a row of them
-// enters and leaves a facet instead of trying one after the other.
+// enters a facet instead of trying one after the other.
 const wide = 4
 
-// many is few for many lines: it works out where a row of them enters and leaves the
-// facet. Rows are along u or v, whichever makes fewer.
+// many is few for many lines: it works out where a row of them enters the facet, which
+// most rows never do in a facet that is long and thin. Rows are along u or v, whichever
+// makes fewer.
 func (s *scanner) many(a, b, c *[3]int32, r rect, tag uint32) {
 	u, v, w, bits := s.u&3, s.v&3, s.w&3, s.bits&63
 	abU, abV := int64(b[u]-a[u]), int64(b[v]-a[v])
@@ -44,52 +45,54 @@ type step struct {
 
 // rows is the second half of many; z is few's z, za, zb and zc.
 func (s *scanner) rows(r rect, f sides, next, row step, z [4]float64, tag uint32) {
-	n, rows, line := r.u1-r.u0, r.v1-r.v0, r.u0*s.nv+r.v0
+	n, rows, line := int64(r.u1-r.u0), int64(r.v1-r.v0), r.u0*s.nv+r.v0
 	if rows > n {
 		n, rows, next, row = rows, n, row, next
 	}
-	caEnds, abEnds, bcEnds := endsOf(next.ca), endsOf(next.ab), endsOf(-next.ca-next.ab)
+	// Along a row one edge function grows and the others do not, or one falls and the
+	// others do not. Rows are taken in the direction in which one grows: where it is no
+	// longer negative the row enters the facet, or never does, for the others only fall.
+	if negative(-next.ca)+negative(-next.ab)+negative(next.ca+next.ab) == 2 {
+		f.ca, f.ab, line = f.ca+(n-1)*next.ca, f.ab+(n-1)*next.ab, line+int32(n-1)*next.line
+		next = step{-next.ca, -next.ab, -next.line}
+	}
+	lone := edgeOf(max(next.ca, next.ab, -next.ca-next.ab))
 	for range rows {
-		from, to := caEnds.clip(f.ca, 0, int64(n))
-		from, to = abEnds.clip(f.ab, from, to)
-		from, to = bcEnds.clip(f.rest-f.ca-f.ab, from, to)
-		x, y, at := f.ca+f.caTie+from*next.ca, f.ab+f.abTie+from*next.ab, line+int32(from)*next.line
-		for range to - from {
+		at := f.rest - f.ca - f.ab
+		if next.ca > 0 {
+			at = f.ca
+		} else if next.ab > 0 {
+			at = f.ab
+		}
+		from := lone.from(at)
+		x, y, inside := f.ca+from*next.ca, f.ab+from*next.ab, int64(0)
+		for p, q := x, y; from+inside < n && p|q|(f.rest-p-q) >= 0; inside++ {
+			p, q = p+next.ca, q+next.ab
+		}
+		x, y, l := x+f.caTie, y+f.abTie, line+int32(from)*next.line
+		for range inside {
 			h := float64(float64(f.area-x-y)*z[1]) + float64(float64(x)*z[2]) + float64(float64(y)*z[3])
-			s.hits = append(s.hits, crossing{keyOf(int32(math.Float64bits(z[0]+h+0x1.8p52)), tag), at})
-			x, y, at = x+next.ca, y+next.ab, at+next.line
+			s.hits = append(s.hits, crossing{keyOf(int32(math.Float64bits(z[0]+h+0x1.8p52)), tag), l})
+			x, y, l = x+next.ca, y+next.ab, l+next.line
 		}
 		f.ca, f.ab, line = f.ca+row.ca, f.ab+row.ab, line+row.line
 	}
 }
 
-// ends finds the lines of a row on the inner side of an edge, whose edge function
+// growing finds the first line of a row on the inner side of an edge, whose edge function
 // grows by step a line.
-type ends struct {
+type growing struct {
 	step    int64
-	inverse float64 // of its size
+	inverse float64
 }
 
-func endsOf(step int64) ends { return ends{step, 1 / math.Abs(float64(step))} }
+func edgeOf(step int64) growing { return growing{step, 1 / float64(step)} }
 
-// clip narrows a range of lines to those where at + k step is not negative. The
-// float64 quotient is off by 3 * 2^-53 of its size: below 2^51 by one whole number at
-// most, which the remainder tells, and what is larger lies past every lattice's end.
-// Where the whole range lies inside, or none of it, the number is below zero or zero.
-func (e ends) clip(at, from, to int64) (int64, int64) {
-	switch {
-	case e.step > 0:
-		k := int64(float64(-at)*e.inverse) + 1
-		left := at + k*e.step
-		k += negative(left) + negative(left-e.step) - 1
-		return max(from, k), to
-	case e.step < 0:
-		k := int64(float64(at)*e.inverse) + 1
-		left := at + k*e.step
-		k += 1 - negative(left) - negative(left-e.step)
-		return from, min(to, k)
-	case at < 0:
-		return 0, 0
-	}
-	return from, to
+// from returns the first line, from 0 on, where at + k step is not negative. The float64
+// quotient is off by 3 * 2^-53 of its size: below 2^51 by one whole number at most, which
+// the remainder tells, and what is larger lies past every lattice's end.
+func (e growing) from(at int64) int64 {
+	k := int64(float64(-at)*e.inverse) + 1
+	left := at + k*e.step
+	return max(k+negative(left)+negative(left-e.step)-1, 0)
 }
