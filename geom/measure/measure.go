@@ -138,7 +138,10 @@ func (o Options) filled(mesh *geom.Mesh) Options {
 
 // ridgeTurn is the sine of the least turn of an inner edge that a ball may rest on
 // while neither of its facets is opposed: below it one of them is, or nearly.
-const ridgeTurn = 0.1
+const (
+	ridgeTurn = 0.1
+	ridgeCos  = 1 - ridgeTurn*ridgeTurn/2 // a little above the cosine
+)
 
 // markRidges finds the facets beside inner edges, where the surface bends toward its
 // outer side.
@@ -148,7 +151,7 @@ func (t *Thickness) markRidges() {
 		for f := from; f < to; f++ {
 			for k := range 3 {
 				m := t.Mates[3*f+k]
-				if m < 0 {
+				if m < 0 || t.Normal[f].Dot(t.Normal[m/3]) > ridgeCos {
 					continue
 				}
 				a, b := t.Mesh.Vertices[t.Mesh.Facets[f][k]], t.Mesh.Vertices[t.Mesh.Facets[f][(k+1)%3]]

@@ -10,7 +10,7 @@ import (
 // through the facets as they were given, which are fewer.
 type pieces struct {
 	mesh  *geom.Mesh // the pieces, those of a facet one after the other
-	whole []int32    // by given facet: its piece where it has only one; else -1 less its number in cells
+	whole []int32    // by given facet: its piece where it has only one; else -1 less its number in cells; nil where all have one
 	cells []pieceCells
 	start []int32 // by cell of all facets: where its pieces begin in list
 	list  []int32
@@ -31,7 +31,11 @@ type pieceCells struct {
 // newPieces prepares the pieces of the facets of a mesh. Cost: linear in the pieces of
 // split facets, a few cells each.
 func newPieces(given, mesh *geom.Mesh, parent []int32) *pieces {
-	p := &pieces{mesh: mesh, whole: make([]int32, len(given.Facets))}
+	p := &pieces{mesh: mesh}
+	if len(mesh.Facets) == len(given.Facets) {
+		return p
+	}
+	p.whole = make([]int32, len(given.Facets))
 	for first := 0; first < len(parent); {
 		end := first + 1
 		for end < len(parent) && parent[end] == parent[first] {
@@ -49,8 +53,14 @@ func newPieces(given, mesh *geom.Mesh, parent []int32) *pieces {
 	return p
 }
 
+// split tells whether a facet has several pieces.
+func (p *pieces) split(facet int32) bool { return p.whole != nil && p.whole[facet] < 0 }
+
 // first returns the first piece of a facet.
 func (p *pieces) first(facet int32) int32 {
+	if p.whole == nil {
+		return facet
+	}
 	if w := p.whole[facet]; w >= 0 {
 		return w
 	}
@@ -123,8 +133,8 @@ func along(v geom.Vec, axis int) float64 { return [3]float64{v.X, v.Y, v.Z}[axis
 // at returns the piece of a facet that holds a point of it, of several the last; where
 // rounding lets the point slip between them, the one that it lies least outside of.
 func (p *pieces) at(facet int32, q geom.Vec) int32 {
-	if p.whole[facet] >= 0 {
-		return p.whole[facet]
+	if !p.split(facet) {
+		return p.first(facet)
 	}
 	g := &p.cells[-1-p.whole[facet]]
 	i, j := g.cell(q)

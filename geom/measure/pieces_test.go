@@ -21,7 +21,9 @@ func TestPieceHoldsItsPoint(t *testing.T) {
 		given = given.Map(turn.Turn)
 		fine, parent := refine(given, rapid.Float64Range(0.3, 2).Draw(r, "edge"))
 		p := newPieces(given, fine, parent)
-		require.Len(r, p.whole, len(given.Facets))
+		if len(fine.Facets) > len(given.Facets) {
+			require.Len(r, p.whole, len(given.Facets))
+		}
 		for range 60 {
 			f := rapid.IntRange(0, len(given.Facets)-1).Draw(r, "facet")
 			tri := given.Triangle(f)

@@ -61,7 +61,7 @@ func (s *sampler) stretch(i int32) {
 		return
 	}
 	w.flat = w.den >= s.t.denFlat-normalSlack
-	if !w.flat && !s.ridge[lo.given] && !s.ridge[hi.given] {
+	if !w.flat && !s.mayRest(&lo, &hi, w.length) {
 		return
 	}
 	for l.Start[s.line+1] <= i {
@@ -75,8 +75,20 @@ func (s *sampler) stretch(i int32) {
 	s.end(&hi, &lo, &w)
 }
 
+// mayRest tells whether a ball that touches the facet at one end of a stretch may rest on an
+// inner edge beside the facet at the other end. What is at hand is asked first.
+func (s *sampler) mayRest(lo, hi *end, length float64) bool {
+	if !s.pieces.split(lo.given) && !s.pieces.split(hi.given) {
+		a, b := float64(s.faces[lo.piece].size), float64(s.faces[hi.piece].size)
+		if !s.t.reaches(lo.cos, b/length) && !s.t.reaches(hi.cos, a/length) {
+			return false
+		}
+	}
+	return s.ridge[lo.given] || s.ridge[hi.given]
+}
+
 func (s *sampler) findPiece(e *end, w *pair) {
-	if s.pieces.whole[e.given] < 0 {
+	if s.pieces.split(e.given) {
 		e.piece = s.pieces.at(e.given, s.lat.Point(w.u, w.v, e.z))
 	}
 }
@@ -88,7 +100,7 @@ func (s *sampler) end(here, there *end, w *pair) {
 	size := float64(g.size)
 	if !w.flat {
 		least := rounded(2 * w.length * there.cos / w.den)
-		if least < f.least && s.t.ridge[there.piece] && s.t.reaches(here.cos, size/w.length) {
+		if least < f.least && s.t.reaches(here.cos, size/w.length) && s.t.ridge[there.piece] {
 			s.list = append(s.list, wanted{f: here.piece, g: there.piece, least: least, pair: *w, z: here.z})
 		}
 		return
@@ -134,7 +146,8 @@ func (t *Thickness) reaches(cos, size float64) bool {
 func (s *sampler) measure() {
 	x := 0.0
 	for i := range s.list {
-		x += s.t.Mesh.Vertices[s.t.Mesh.Facets[s.list[i].g][0]].X // so that the waits overlap
+		f := &s.t.Mesh.Facets[s.list[i].g] // so that the waits overlap
+		x += s.t.Mesh.Vertices[f[0]].X + s.t.Mesh.Vertices[f[1]].X + s.t.Mesh.Vertices[f[2]].X
 	}
 	s.touched += float32(x)
 	for i := range s.list {
@@ -151,7 +164,7 @@ func (s *sampler) measure() {
 func (s *sampler) contact(w *wanted) {
 	t, f := s.t, &s.faces[w.f]
 	p := s.lat.Point(w.u, w.v, w.z)
-	inward, normal := t.Normal[w.f].Neg(), t.Normal[w.g]
+	inward, normal := f.inward(), s.faces[w.g].inward().Neg() // at hand; what is chosen is measured anew
 	tri := t.Mesh.Triangle(int(w.g))
 	h := normal.Dot(tri.A.Sub(p))
 	if !(h > 0) {
@@ -168,7 +181,7 @@ func (s *sampler) contact(w *wanted) {
 	case t.opposed(rise, d2):
 		// A contact below the bound lies on another facet. It is that one's sample to
 		// find: counted here, it would depend on what was known before.
-		if b, ok := t.ball(p, inward, w.g); ok && b.d*slack >= 2*r {
+		if b, ok := t.ball(p, t.Normal[w.f].Neg(), w.g); ok && b.d*slack >= 2*r {
 			f.take(max(w.least, rounded(b.d)), b.on, w.line, w.z)
 		}
 	}
