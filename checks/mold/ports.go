@@ -1,6 +1,7 @@
 package mold
 
 import (
+	"encoding/binary"
 	"fmt"
 	"slices"
 
@@ -259,8 +260,17 @@ func (w *sorter) renumber(real []keptChannel) {
 	if same {
 		return
 	}
-	for x, l := range w.of {
-		w.of[x] = to[l]
+	rest := w.of
+	for ; len(rest) >= 8; rest = rest[8:] {
+		if binary.LittleEndian.Uint64(rest) == 0 {
+			continue // nothing in eight nodes, as mostly
+		}
+		for x, l := range rest[:8] {
+			rest[x] = to[l]
+		}
+	}
+	for x, l := range rest {
+		rest[x] = to[l]
 	}
 }
 
