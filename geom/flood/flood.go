@@ -12,7 +12,9 @@
 // Method: (1) the tree of basins by one upward sweep of the links (Carr,
 // Snoeyink, Axen 2003); (2) the order in which its arcs fill, as if nothing were
 // ever trapped; (3) the same events backward with a union-find of the gas
-// (Masson 2016): gas is cut off at the event whose reversal joins it to an exit.
+// (Masson 2016): gas is cut off at the event whose reversal joins it to an exit; runs are
+// first joined to the summits that their gas rises to, as a run's own gas is never cut off
+// from there.
 // Step 2 may ignore trapping because whatever liquid could do beyond trapped gas
 // happens in gas that is trapped with it.
 //
@@ -106,8 +108,9 @@ func Levels(g *Graph) (*Result, error) {
 	r.tree.build(g)
 	r.tree.order(g)
 	r.reach()
-	r.closes = r.closing()
-	r.trap()
+	var full []Time
+	r.closes, full = r.closing()
+	r.trap(full)
 	r.settle()
 	return r, nil
 }

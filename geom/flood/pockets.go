@@ -1,25 +1,33 @@
 package flood
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // trap replays the pour backward. Links and exits open as their moments come, and
 // gas that gains a way to an exit was cut off at that moment. What closed at one
 // moment may open in any order.
-func (r *Result) trap() {
-	g, n := r.g, len(r.g.Lo)
-	r.Cut = make([]Time, n)
-	gas := gasField{parent: make([]int32, n), next: make([]int32, n), open: make([]bool, n)}
-	for i := range r.Cut {
-		r.Cut[i] = Start
+//
+// Most runs are no summit: one of their links closes only as they are full, so until then
+// their gas is one with the neighbor's, and the links of both are as good as one's. So they
+// are joined to a summit first, without an order, and only links between summits and exits
+// are replayed.
+func (r *Result) trap(full []Time) {
+	g := r.g
+	summit := r.summits(full)
+	cut := slices.Repeat([]Time{Start}, len(g.Lo)) // of summits
+	gas := gasField{parent: make([]int32, len(g.Lo)), next: make([]int32, len(g.Lo)), open: make([]bool, len(g.Lo))}
+	for i := range cut {
 		gas.parent[i], gas.next[i] = int32(i), int32(i)
 	}
 	release := func(root int32, t Time) {
-		gas.each(root, func(run int32) { r.Cut[run] = t })
+		gas.each(root, func(run int32) { cut[run] = t })
 		gas.open[root] = true
 	}
 	join := func(i int32) {
 		l := &g.Links[i]
-		a, b := gas.root(l.A), gas.root(l.B)
+		a, b := gas.root(summit[l.A]), gas.root(summit[l.B])
 		if a == b {
 			return
 		}
@@ -32,52 +40,87 @@ func (r *Result) trap() {
 		gas.join(a, b)
 	}
 	leave := func(x int32) {
-		if root := gas.root(g.Exits[x].Run); !gas.open[root] {
+		if root := gas.root(summit[g.Exits[x].Run]); !gas.open[root] {
 			release(root, r.closes[len(g.Links)+int(x)])
 		}
 	}
 	links := int32(len(g.Links))
-	s := r.backward()
-	for _, i := range s.order() {
-		if i < links {
+	events := make([]int32, 0, len(g.Exits)+len(g.Links)/8)
+	for i, l := range g.Links {
+		if summit[l.A] != summit[l.B] {
+			events = append(events, int32(i))
+		}
+	}
+	for x := range g.Exits {
+		events = append(events, links+int32(x))
+	}
+	s := r.backward(events)
+	for _, k := range s.order() {
+		if i := events[k]; i < links {
 			join(i)
 		} else {
 			leave(i - links)
 		}
 	}
 	sortings.Put(s)
+	for i, top := range summit {
+		cut[i] = min(full[i], cut[top])
+	}
+	r.Cut = cut
 }
 
-// backward is to sort links, then exits, from the last one that closes to the first, those
-// that never do before all.
-func (r *Result) backward() *sorting {
+// summits joins every run that has a link which closes only as the run is full to the run
+// over that link, which is full no sooner, and returns for each the one it ends at.
+func (r *Result) summits(full []Time) []int32 {
+	summit := make([]int32, len(full))
+	for i := range summit {
+		summit[i] = int32(i)
+	}
+	for i, l := range r.g.Links {
+		a, b := l.A, l.B
+		if summit[a] != a || r.closes[i] != full[a] {
+			if a, b = b, a; summit[a] != a || r.closes[i] != full[a] {
+				continue
+			}
+		}
+		summit[a] = find(summit, b) // a itself, where both are full at once and b was joined to it
+	}
+	for i := range summit {
+		summit[i] = find(summit, int32(i))
+	}
+	return summit
+}
+
+// backward is to sort links and exits, given by their numbers in closes, from the last one
+// that closes to the first, those that never do before all.
+func (r *Result) backward(events []int32) *sorting {
 	lastArc, high, low := int32(0), int32(math.MinInt32), int32(math.MaxInt32)
-	for _, t := range r.closes {
-		if t != Never {
+	for _, i := range events {
+		if t := r.closes[i]; t != Never {
 			arc, z := t.Split()
 			lastArc, high, low = max(lastArc, arc), max(high, z), min(low, z)
 		}
 	}
-	s := sortingOf(len(r.closes))
+	s := sortingOf(len(events))
 	levels := uint64(int64(high) - int64(low) + 1) // they differ by little, so moments fit few digits
-	for i, t := range r.closes {
-		if s.keys[i] = 0; t != Never {
-			arc, z := t.Split()
-			s.keys[i] = 1 + uint64(lastArc-arc)*levels + uint64(int64(high)-int64(z))
+	for k, i := range events {
+		if s.keys[k] = 0; r.closes[i] != Never {
+			arc, z := r.closes[i].Split()
+			s.keys[k] = 1 + uint64(lastArc-arc)*levels + uint64(int64(high)-int64(z))
 		}
 	}
 	return s
 }
 
 // closing returns the moments at which links, then exits, are passed: Never for
-// those out of the liquid's reach.
-func (r *Result) closing() []Time {
+// those out of the liquid's reach; and those at which runs are full.
+func (r *Result) closing() (out, full []Time) {
 	g := r.g
-	full := make([]Time, len(g.Lo)) // most links are passed as one of their runs is full
+	full = make([]Time, len(g.Lo)) // most links are passed as one of their runs is full
 	for i, hi := range g.Hi {
 		full[i] = r.tree.when(int32(i), hi)
 	}
-	out := make([]Time, 0, len(g.Links)+len(g.Exits))
+	out = make([]Time, 0, len(g.Links)+len(g.Exits))
 	for i := range g.Links {
 		l := &g.Links[i]
 		switch l.Hi {
@@ -92,7 +135,7 @@ func (r *Result) closing() []Time {
 	for _, x := range g.Exits {
 		out = append(out, r.tree.when(x.Run, x.Hi))
 	}
-	return out
+	return out, full
 }
 
 // pockets numbers the gas cut off together: at one moment, and still joined over
