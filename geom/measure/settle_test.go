@@ -113,3 +113,61 @@ func comb() *geom.Mesh {
 	}
 	return geomtest.Prism(0, geomtest.Layer{Height: 25, Loops: [][]geomtest.Point{append(loop, geomtest.Point{X: 0, Y: 6})}})
 }
+
+// Under a closed void in a plate the thickness is that up to the void, although the balls
+// around it touch the plate's top, from which no walk leads into the void. Facets are
+// smaller than the columns' distance: one in thirty may be met by none that sees the void.
+func TestAVoidBetween(t *testing.T) {
+	plate := geomtest.Grid(geomtest.Add(geom.Vec{}, geom.Vec{X: 10, Y: 10, Z: 3}), geomtest.Cut(geom.Vec{X: 4, Y: 4, Z: 0.5}, geom.Vec{X: 6, Y: 6, Z: 1}))
+	w := walls(t, geomtest.Subdivide(plate, 4), Options{})
+	under, past, beside := 0, 0, 0
+	for f, d := range w.Least {
+		c := w.Mesh.Triangle(f).Centroid()
+		if w.Normal[f].Z > -0.5 || c.Z > 0.1 {
+			continue
+		}
+		switch off := max(math.Abs(c.X-5), math.Abs(c.Y-5)); {
+		case off < 0.7 && math.Abs(d-3) < 1e-4:
+			past++
+		case off < 0.7:
+			assert.InDelta(t, 0.5, d, 1e-4, "at %v", c)
+			under++
+		case off > 2 && off < 4:
+			assert.InDelta(t, 3, d, 1e-4, "at %v", c)
+			beside++
+		}
+	}
+	assert.Greater(t, under, 100)
+	assert.LessOrEqual(t, past, under/30)
+	assert.Greater(t, beside, 20)
+}
+
+// A facet that lies under a ledge with its border only gets its thickness from the
+// neighbour that lies under it whole.
+func TestThinNearAnEdgeOnly(t *testing.T) {
+	tried := 0
+	for x := 7.0; x < 9; x += 0.15 {
+		ledge := geomtest.Prism(0, geomtest.Layer{Height: 10, Loops: [][]geomtest.Point{{{X: 0, Y: 0}, {X: 20, Y: 0}, {X: 20, Y: 20}, {X: x, Y: 20}, {X: x, Y: 1}, {X: 0, Y: 1}}}})
+		w := walls(t, ledge, Options{})
+		for f := range w.Least {
+			tri := w.Mesh.Triangle(f)
+			c, v := tri.Centroid(), [3]geom.Vec{tri.A, tri.B, tri.C}
+			if w.Normal[f].Y > -0.5 || c.X < x+0.3 { // nearer to it a ball may rest on the ledge's edge
+				continue
+			}
+			for k := range 3 {
+				h := 3*int32(f) + int32(k)
+				on := w.Contact[w.Mates[h]/3]
+				if at := c.Lerp(v[k].Lerp(v[(k+1)%3], 0.5), edgeShare); at.X > x-0.01 || on < 0 || w.Normal[on].Y < 0.5 {
+					continue
+				}
+				w.Least[f], w.Contact[f] = math.Inf(1), -1
+				assert.True(t, w.beside(h, on, 2))
+				assert.InDelta(t, 1, w.Least[f], 1e-9)
+				assert.Less(t, w.At[f].X, x)
+				tried++
+			}
+		}
+	}
+	assert.Greater(t, tried, 4)
+}
