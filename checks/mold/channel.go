@@ -227,8 +227,12 @@ func fitLine(path []geom.Vec, at int, radius float64) (on, dir geom.Vec) {
 // channel bends at once, the place on the part nearest to near.
 func (m *Mold) mouthOf(first, axis, near geom.Vec) geom.Vec {
 	within := m.Skin + 3*m.Cell0() + 2*m.room(first) + first.Dist(near)
-	if h, ok := m.fixed.partTree.First(first, axis.Neg(), within); ok && axis != (geom.Vec{}) && h.Point.Dist(near) <= m.room(first)/2+m.Cell0() {
-		return h.Point
+	if h, ok := m.fixed.partTree.First(first, axis.Neg(), within); ok && axis != (geom.Vec{}) {
+		room := m.room(first)
+		bends := first.Dist(near) <= 2*room+m.Skin && h.Point.Dist(near) > room/2+m.Cell0() // far from the middle a slot may be left anywhere
+		if !bends {
+			return h.Point
+		}
 	}
 	if h, ok := m.fixed.partTree.Nearest(near, math.Inf(1)); ok {
 		return h.Point
