@@ -43,8 +43,8 @@ type boreFloor struct {
 // the halves that look away from the part near it, in a hollow that is open along their
 // mean normal and walled all around. Bores that a channel or the cavity opens into are
 // channels; bent ones whose last leg is not open to the outside are not found. Cost: a
-// lookup in the labels a facet, and a nearest-point query for those that look out of
-// neither cavity nor channel.
+// lookup in the labels a facet, and two rays for those that look out of neither cavity
+// nor channel.
 func (m *Mold) stoppedBores() []StoppedBore {
 	var floors []boreFloor
 	for h, mesh := range m.fixed.halves {
@@ -74,13 +74,20 @@ func (m *Mold) stoppedBores() []StoppedBore {
 }
 
 // boreFloor tells whether a facet looks away from the part close to it, out of neither
-// cavity nor channel.
+// cavity nor channel, between walls on two sides: the outer face of a thin mold has none.
 func (m *Mold) boreFloor(half int, facet int32) (boreFloor, bool) {
 	t := m.fixed.halves[half].Triangle(int(facet))
 	b := boreFloor{half: half, middle: t.Centroid(), normal: t.Normal(), area: t.Area()}
 	// The nearest node of the labels may lie a cell to the side, in the void all the same.
 	if m.labels.at(b.middle.AddScaled(b.normal, max(boreStep, m.Cell))) != nothing {
 		return b, false
+	}
+	u, _ := b.normal.Perpendicular()
+	before := b.middle.AddScaled(b.normal, boreStep)
+	for _, d := range [2]geom.Vec{u, u.Neg()} {
+		if _, walled := m.fixed.tree.First(before, d, widestBore); !walled {
+			return b, false
+		}
 	}
 	near, ok := m.fixed.partTree.Nearest(b.middle, mostStopped)
 	if !ok || b.middle.Sub(near.Point).Dot(b.normal) < boreAim*near.Dist {
