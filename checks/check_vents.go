@@ -126,14 +126,16 @@ const fewStopped = 4
 
 // stopped reports bores from outside that end before the cavity.
 func (p *Pass) stopped() {
-	told := map[string]int{}
+	judge := func(s *mold.StoppedBore) Judgement { return p.Limits.Judge(s.Left, "stopped_mm") }
+	untold := map[string]int{}
 	for i := range p.Mold.Stopped {
-		told[p.Mold.Stopped[i].Half]++
+		if s := &p.Mold.Stopped[i]; judge(s).Broken() {
+			untold[s.Half]++
+		}
 	}
 	for i := range p.Mold.Stopped {
 		s := &p.Mold.Stopped[i]
-		j := p.Limits.Judge(s.Left, "stopped_mm")
-		n := told[s.Half]
+		j, n := judge(s), untold[s.Half]
 		if !j.Broken() || n == 0 {
 			continue
 		}
@@ -144,7 +146,7 @@ func (p *Pass) stopped() {
 			Advice: fmt.Sprintf("If it is a gate or a vent, carry it through to the cavity at %s. If it is neither, accept this.", at(s.Ahead))}
 		if n > fewStopped {
 			f.Why = text(f.Why, fmt.Sprintf("%s more of this half end as near.", capital(count(n-1, "bore"))))
-			told[s.Half] = 0
+			untold[s.Half] = 0
 		}
 		p.Report(j.on(f, s.Left))
 	}

@@ -297,7 +297,7 @@ func TestStoppedBores(t *testing.T) {
 	assert.Equal(t, "A bore 3 mm wide stops 0.5 mm before the cavity, in top", found[0].Title)
 	assert.Contains(t, found[0].Advice, "carry it through to the cavity at (0.0, 10.0, 10.0)")
 
-	o = Run(bores("top", 1, 2, 2, 2, 2))
+	o = Run(bores("top", 1, 2, 2, 2, 2, 5.5))
 	proper(t, o)
 	f := one(t, o, "vents/stopped")
 	assert.Contains(t, f.Why, "4 bores more of this half end as near")
